@@ -1,0 +1,167 @@
+"""What one check gives back, the bands it may fall in, and how surely it falls there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import sqrt
+
+from guide.core.meter import ModeSpec
+from guide.core.quantity import Measure, Quantity, Unit
+
+
+class Source(StrEnum):
+    """Where a reading came from. Spoken readings are confirmed; typed and metered ones are not."""
+
+    TYPED = "typed"
+    SPOKEN = "spoken"
+    METER = "meter"
+    DERIVED = "derived"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A number read off a meter.
+
+    `resolution` is the worth of the last digit and `margin` an extra half-width the technician put on it
+    (`about four hundred`, a beep), both in the quantity's own base unit.
+    """
+
+    quantity: Quantity
+    resolution: float
+    margin: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class OverRange:
+    """The meter shows OL: an open path on ohms, more than the range on volts. Never a number."""
+
+    unit: Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A word that answers a look or a question; `word` is the band's own name."""
+
+    word: str
+
+
+Reading = Measured | OverRange | Answered
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Half-open interval [low, high) in base units, so an edge has exactly one home.
+
+    None means no limit on that side. A band of words has neither limit and `over_range` False.
+    """
+
+    name: str
+    low: float | None = None
+    high: float | None = None
+    over_range: bool = False
+    words: tuple[str, ...] = ()
+
+    def holds(self, value: float) -> bool:
+        return (self.low is None or value >= self.low) and (self.high is None or value < self.high)
+
+
+class NoBand(ValueError):
+    """No band of the check holds this reading: the tree has a gap."""
+
+
+# Below this share a neighbouring band is not worth a second look.
+BORDERLINE = 0.05
+
+
+def band_weights(reading: Reading, bands: Sequence[Band], spec: ModeSpec | None) -> dict[str, float]:
+    """Return the probability of each band given `reading` and the meter's error; values sum to 1.
+
+    The true value is taken as normal about the displayed one with the standard uncertainty of
+    `standard_uncertainty` (JCGM 100:2008, 4.3.7: a rectangular half-width a gives a/sqrt(3)), cut off at zero for
+    ohms. OL and words have one home. Raises NoBand where no band holds the reading.
+    """
+    match reading:
+        case OverRange():
+            homes = [b.name for b in bands if b.over_range]
+            if not homes:
+                raise NoBand("no band takes OL")
+            return {b.name: 1.0 if b.name == homes[0] else 0.0 for b in bands}
+        case Answered(word):
+            if word not in {b.name for b in bands}:
+                raise NoBand(f"no answer is called {word}")
+            return {b.name: 1.0 if b.name == word else 0.0 for b in bands}
+        case Measured():
+            return _spread(reading, bands, spec)
+
+
+def standard_uncertainty(reading: Measured, spec: ModeSpec | None) -> float:
+    """Return u in base units: meter accuracy, last digit and the technician's own margin, in quadrature.
+
+    Each is a rectangular half-width a with u = a/sqrt(3) (JCGM 100:2008, 4.3.7, as recalled).
+    """
+    accuracy = spec.half_width(reading.quantity.value, reading.resolution) if spec else 0.0
+    half_widths = (accuracy, reading.resolution / 2, reading.margin)
+    return sqrt(sum(a * a for a in half_widths) / 3)
+
+
+def _spread(reading: Measured, bands: Sequence[Band], spec: ModeSpec | None) -> dict[str, float]:
+    value, u = reading.quantity.value, standard_uncertainty(reading, spec)
+    floor = 0.0 if reading.quantity.unit is Unit.OHM and value >= 0 else None
+    raw = {b.name: _mass(b, value, u, floor) for b in bands}
+    total = sum(raw.values())
+    if total <= 0:
+        home = [b.name for b in bands if b.holds(value)]
+        if not home:
+            raise NoBand(f"no band holds {value:g}")
+        return {b.name: 1.0 if b.name == home[0] else 0.0 for b in bands}
+    return {name: mass / total for name, mass in raw.items()}
+
+
+def _mass(band: Band, value: float, u: float, floor: float | None) -> float:
+    if band.low is None and band.high is None:
+        return 0.0 if band.over_range or band.words else 1.0
+    low = band.low if floor is None else max(floor, band.low if band.low is not None else floor)
+    if u <= 0:
+        return 1.0 if band.holds(value) else 0.0
+    below_high = 1.0 if band.high is None else normal_below((band.high - value) / u)
+    below_low = 0.0 if low is None else normal_below((low - value) / u)
+    return max(0.0, below_high - below_low)
+
+
+def normal_below(z: float) -> float:
+    """Return P(Z < z) of the standard normal; the erfc form keeps its digits far out in the tail."""
+    from math import erfc
+
+    return 0.5 * erfc(-z / sqrt(2))
+
+
+def likeliest(weights: Mapping[str, float]) -> str:
+    """Return the band with the greatest weight, the first one on a tie."""
+    return max(weights, key=lambda name: weights[name])
+
+
+def borderline(weights: Mapping[str, float]) -> bool:
+    """Tell whether a second band has a share worth asking about."""
+    return sum(w > BORDERLINE for w in weights.values()) > 1
+
+
+def combined(readings: Sequence[Measured]) -> Measured:
+    """Return the mean of repeats of one reading; same probe, same range. Needs at least one.
+
+    The margin of the roughest repeat is kept: repeating an estimate does not sharpen the meter.
+    """
+    value = sum(r.quantity.value for r in readings) / len(readings)
+    return Measured(
+        Quantity(value, readings[0].quantity.unit),
+        max(r.resolution for r in readings),
+        max(r.margin for r in readings),
+    )
+
+
+def measure_unit(measure: Measure) -> Unit:
+    """Return the unit of `measure`, which must take a reading."""
+    unit = measure.unit
+    assert unit is not None, f"{measure} takes a word"
+    return unit

@@ -1,0 +1,213 @@
+"""A procedure tree as loaded: what may be wrong, what can be checked, and what each check says. Lookups only."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from guide.core.quantity import Measure
+from guide.core.reading import Band
+
+OTHER = "other"  # none of the listed causes
+NONE = "none"  # nothing wrong that this tree can find
+STOP = "stop"  # an authored route ends: say what is left
+PLAN = "plan"  # an authored route hands over to the planner
+NO_HAZARD = "none"  # a question put to a person touches nothing
+AS_FOUND = "as_found"
+CANT_SEE = "can't see"  # every look takes it; it is no evidence
+
+COMMON_PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where a datum stands: `str()` is file:line."""
+
+    file: str
+    line: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}"
+
+
+class Power(StrEnum):
+    """The power state of the bench. A new or resumed job is `UNKNOWN`."""
+
+    UNKNOWN = "unknown"
+    OFF = "off"
+    ON = "on"
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """A caution that is acknowledged with `until` before the checks that name it; `power` is what they need."""
+
+    id: str
+    power: Power
+    say: str
+    until: str
+    where: Where
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something to connect (`setups`, one at a time) or to open (`access`, stays open) before a check."""
+
+    id: str
+    say: str
+    until: str
+    minutes: float
+    where: Where
+
+
+@dataclass(frozen=True, slots=True)
+class SourceNote:
+    """A ground for thresholds. Common practice raises suspicion but never carries a verdict alone."""
+
+    id: str
+    text: str
+    where: Where
+
+    @property
+    def common_practice(self) -> bool:
+        return COMMON_PRACTICE in self.text.lower()
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing to do with a probe, an eye or a question.
+
+    `expect` gives, for a cause, the bands it predicts; causes not named predict `normal`. `table` gives explicit
+    probabilities P(band | cause), its row `default` standing for causes not named. `then` maps a band to a check, a
+    cause, `stop` or `plan`; a check without `then` is left to the planner. A check with `twin` is worked out from the
+    difference of two readings and never asked.
+    """
+
+    id: str
+    ask: str
+    measure: Measure
+    hazard: str
+    bands: tuple[Band, ...]
+    where: Where
+    normal: tuple[str, ...] = ()
+    expect: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    table: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    then: Mapping[str, str] = field(default_factory=dict)
+    red: str | None = None
+    black: str | None = None
+    setup: str = AS_FOUND
+    access: tuple[str, ...] = ()
+    minutes: float = 2.0
+    reliability: float = 0.98
+    sources: tuple[str, ...] = ()
+    twin: tuple[str, str] | None = None
+    why: str = ""
+    marks: Mapping[str, Where] = field(default_factory=dict)  # line of each key, for findings
+
+    def band(self, name: str) -> Band:
+        return next(b for b in self.bands if b.name == name)
+
+    def mark(self, key: str) -> Where:
+        return self.marks.get(key, self.where)
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """One way to put a cause right. A `proof` (a bypass) shows the cause but is no repair."""
+
+    do: str
+    minutes: float
+    hazard: str
+    where: Where
+    parts: str = ""
+    skill: str = ""
+    risk: str = ""
+    restores: str = ""
+    leaves: str = ""
+    proof: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Verify:
+    """The reading that proves a repair, and where to go when it fails (a check or `stop`)."""
+
+    check: str
+    band: str
+    otherwise: str
+    where: Where
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One thing that may be wrong. `weight` is relative; the belief normalises. `ground` says where it comes from."""
+
+    id: str
+    weight: float
+    say: str
+    where: Where
+    repairs: tuple[Repair, ...] = ()
+    verify: Verify | None = None
+    ground: str = ""
+    customer: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """Checks taken point by point in the order of the part, with short prompts."""
+
+    id: str
+    say: str
+    checks: tuple[str, ...]
+    where: Where
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """A whole tree. `id` is its path under the trees folder without the suffix."""
+
+    id: str
+    version: int
+    device: str
+    symptom: str
+    heard_as: tuple[str, ...]
+    start: str
+    decide_at: float
+    sources: Mapping[str, SourceNote]
+    hazards: Mapping[str, Hazard]
+    points: Mapping[str, str]
+    setups: Mapping[str, Step]
+    access: Mapping[str, Step]
+    checks: Mapping[str, Check]
+    causes: Mapping[str, Cause]
+    where: Where
+    family: str = ""
+    sweeps: Mapping[str, Sweep] = field(default_factory=dict)
+    sha256: str = ""
+
+    def needs(self, check: Check) -> Power:
+        """Return the power state `check` needs; UNKNOWN means any."""
+        return Power.UNKNOWN if check.hazard == NO_HAZARD else self.hazards[check.hazard].power
+
+    def grounded(self, check: Check) -> bool:
+        """Tell whether a verdict may rest on this check: words always, numbers only with a source that is more than
+        common practice."""
+        if not check.measure.takes_a_reading and check.twin is None:
+            return True
+        return any(not self.sources[s].common_practice for s in check.sources if s in self.sources)
+
+    def asked(self) -> tuple[Check, ...]:
+        """The checks that are put to the technician; twins are worked out."""
+        return tuple(c for c in self.checks.values() if c.twin is None)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """An author's mistake: rule, place, what is wrong and what to do."""
+
+    rule: str
+    where: Where
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.rule} {self.message}"

@@ -1,0 +1,1 @@
+"""The edges: files, disk, sound, terminals and instruments. No edge imports another."""
