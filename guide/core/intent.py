@@ -37,7 +37,7 @@ class Command(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
-    """One line typed, or one segment of speech heard. `agreed` tells that two independent recognisers meant the same."""
+    """One line typed, or one segment of speech heard. `agreed`: two independent recognisers meant the same."""
 
     text: str
     source: Source = Source.TYPED

@@ -73,14 +73,13 @@ def shown(quantity: Quantity, *, resolution: float | None = None) -> str:
     The prefix puts one to three digits before the point; digits below `resolution` are not shown.
     """
     size = abs(quantity.value)
-    if quantity.unit in (Unit.CELSIUS,):
-        prefix = ""
-    elif size == 0:
+    if quantity.unit is Unit.CELSIUS or size == 0:
         prefix = ""
     else:
         prefix = next((p for p, f in PREFIXES.items() if size >= f * 0.9999999), "u")
     factor = PREFIXES[prefix]
-    return f"{_digits(quantity.value / factor, resolution / factor if resolution else None)} {prefix}{SYMBOLS[quantity.unit]}"
+    digits = _digits(quantity.value / factor, resolution / factor if resolution else None)
+    return f"{digits} {prefix}{SYMBOLS[quantity.unit]}"
 
 
 def _digits(value: float, resolution: float | None) -> str:

@@ -1,0 +1,139 @@
+"""The evidence table of a tree: P(band | cause) for every check, kept sparse.
+
+Most causes leave most checks normal, so each check holds one row for all causes it does not name and a few rows for
+those it does. The odds and the planner work on this form and never walk causes a check says nothing about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from math import isfinite, log2
+
+from guide.core.tree import OTHER, Check, Tree
+
+Row = tuple[float, ...]  # probabilities in the order of the check's bands; they sum to 1
+
+DEFAULT_ROW = "default"  # the name, in a check's `table`, of the row for causes it does not name
+SEPARATES = 0.1  # total variation below which a check is said not to tell two causes apart
+USUAL_RELIABILITY = 0.98
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """One check: `default` for causes not in `named`. `spread` and `spreads` are the rows' entropies in bits."""
+
+    bands: tuple[str, ...]
+    default: Row
+    named: Mapping[str, Row]
+    spread: float
+    spreads: Mapping[str, float]
+
+    def of(self, cause: str) -> Row:
+        return self.named.get(cause, self.default)
+
+    def chance(self, cause: str, weights: Mapping[str, float]) -> float:
+        """Return P(soft reading | cause): the band probabilities weighted by the reading's own band weights."""
+        return weighed(self.bands, self.of(cause), weights)
+
+
+def weighed(bands: tuple[str, ...], row: Row, weights: Mapping[str, float]) -> float:
+    """Return sum over bands of weight times probability (Jeffrey's soft evidence, one reading)."""
+    return sum(weights.get(band, 0.0) * p for band, p in zip(bands, row, strict=True))
+
+
+def variation(a: Row, b: Row) -> float:
+    """Return the total variation distance of two rows: 0 alike, 1 never the same band."""
+    return sum(abs(x - y) for x, y in zip(a, b, strict=True)) / 2
+
+
+def bits(row: Iterable[float]) -> float:
+    """Return the entropy in bits; empty cells count nothing."""
+    return -sum(p * log2(p) for p in row if p > 0)
+
+
+def rows_of(check: Check, *, reliability: float | None = None) -> Rows:
+    """Return the rows of one check.
+
+    A cause's row is, first found: its own line in `table`; the table's `default` where `expect` does not name it; its
+    expected bands, which share the check's reliability while the others share the rest. Causes not named predict
+    `normal`. `other` is flat unless the table names it, and so is every cause of a check that says nothing about it.
+    """
+    bands = tuple(b.name for b in check.bands)
+    sure = check.reliability if reliability is None else reliability
+    table = {name: _explicit(row, bands) for name, row in check.table.items()}
+    default = table.pop(DEFAULT_ROW, None) or _expected(check.normal, bands, sure)
+    named = {cause: _expected(expected, bands, sure) for cause, expected in check.expect.items()}
+    named[OTHER] = _flat(bands)
+    named.update(table)
+    return Rows(bands, default, named, bits(default), {cause: bits(row) for cause, row in named.items()})
+
+
+def _explicit(row: Mapping[str, float], bands: tuple[str, ...]) -> Row:
+    """Return an author's row made to sum to 1; flat where it holds nothing usable (the linter names it)."""
+    cells = [row.get(band, 0.0) for band in bands]
+    cells = [p if isfinite(p) and p > 0 else 0.0 for p in cells]
+    total = sum(cells)
+    return tuple(p / total for p in cells) if total > 0 else _flat(bands)
+
+
+def _expected(expected: Iterable[str], bands: tuple[str, ...], reliability: float) -> Row:
+    """Return the row of a cause that predicts `expected`; flat where that is none or all of the bands."""
+    hits = set(expected) & set(bands)
+    if not hits or len(hits) == len(bands):
+        return _flat(bands)
+    sure = min(1.0, max(0.0, reliability)) if isfinite(reliability) else USUAL_RELIABILITY
+    hit, miss = sure / len(hits), (1 - sure) / (len(bands) - len(hits))
+    return tuple(hit if band in hits else miss for band in bands)
+
+
+def _flat(bands: tuple[str, ...]) -> Row:
+    return (1 / len(bands),) * len(bands)
+
+
+class _Same:
+    """A tree as a cache key: the same object, not an equal one, for a tree holds mappings and has no hash."""
+
+    __slots__ = ("tree",)
+
+    def __init__(self, tree: Tree) -> None:
+        self.tree = tree
+
+    def __hash__(self) -> int:
+        return id(self.tree)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.tree is self.tree
+
+
+@lru_cache(maxsize=16)
+def _table(key: _Same, reliability: tuple[tuple[str, float], ...]) -> Mapping[str, Rows]:
+    learned = dict(reliability)
+    return {c.id: rows_of(c, reliability=learned.get(c.id)) for c in key.tree.checks.values()}
+
+
+def table_of(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> Mapping[str, Rows]:
+    """Return the rows of every check of `tree` by check id, worked out once per tree.
+
+    `reliability` overrides the author's figure for the checks it names (what closed jobs taught).
+    """
+    return _table(_Same(tree), tuple(sorted(reliability.items())) if reliability else ())
+
+
+def apart(table: Mapping[str, Rows], checks: Iterable[Check], a: str, b: str) -> float:
+    """Return the greatest total variation any one of `checks` puts between causes `a` and `b`."""
+    return max((variation(table[c.id].of(a), table[c.id].of(b)) for c in checks), default=0.0)
+
+
+def groups(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> tuple[tuple[str, ...], ...]:
+    """Return the sets of two or more causes that no check of `tree` tells apart, in the order of the tree."""
+    table, checks = table_of(tree, reliability=reliability), tree.asked()
+    found: list[list[str]] = []
+    for cause in (c for c in tree.causes if c != OTHER):
+        home = next((g for g in found if apart(table, checks, g[0], cause) < SEPARATES), None)
+        if home is None:
+            found.append([cause])
+        else:
+            home.append(cause)
+    return tuple(tuple(g) for g in found if len(g) > 1)

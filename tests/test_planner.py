@@ -1,0 +1,72 @@
+"""The next check: information against a second method, what a bench costs, and what is said about it."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tables import check, random_tree, tree
+
+from guide.core.belief import Evidence, entropy, posterior
+from guide.core.costs import Bench, after, minutes
+from guide.core.planner import information, next_check, what_if, why
+from guide.core.table import table_of
+from guide.core.tree import Power
+
+
+@given(st.integers(0, 10**6))
+@settings(max_examples=60, deadline=None)
+def test_information_is_the_expected_drop_in_entropy(seed):
+    """Second method: entropy now less the mean entropy of the posteriors each band would leave."""
+    t = random_tree(seed, 7, 3, bands=4, other=0.2)
+    beliefs = posterior(t, [Evidence("t0", {"b0": 0.7, "b1": 0.3})])
+    rows = table_of(t)["t1"]
+    drop = entropy(beliefs)
+    for i, _ in enumerate(rows.bands):
+        joint = [p * rows.of(c)[i] for c, p in beliefs.items()]
+        drop -= sum(joint) * entropy({str(k): j / sum(joint) for k, j in enumerate(joint)})
+    assert information(rows, beliefs) == pytest.approx(drop, abs=1e-12)
+
+
+def test_a_power_change_opening_up_and_a_caution_cost_minutes():
+    t = tree({"a": 1, "other": 1}, (check("x", "pq", hazard="on", minutes=3.0),))
+    x = t.checks["x"]
+    assert minutes(t, x, Bench()) == minutes(t, x, Bench(Power.OFF)) == 4
+    assert minutes(t, x, Bench(Power.ON)) == pytest.approx(3.2)
+    assert minutes(t, x, after(t, x, Bench())) == 3
+
+
+def test_unpowered_checks_come_before_powered_ones_of_the_same_worth():
+    t = tree(
+        {"a": 1, "b": 1, "other": 0.1},
+        [check(n, "pq", normal=("p",), expect={"a": ("q",)}, hazard=n) for n in ("on", "off")],
+    )
+    assert next_check(t, posterior(t, ()), t.asked(), Bench(Power.OFF, frozenset({"off"}))).check == "off"
+
+
+def test_no_check_is_proposed_where_none_tells_anything():
+    t = tree({"a": 1, "b": 1}, (check("x", "pq", normal=("p",), expect={"a": ("q",), "b": ("q",)}),))
+    assert next_check(t, posterior(t, ()), t.asked(), Bench()) is None
+
+
+def test_why_names_the_rivals_the_bits_the_minutes_and_the_runner_up():
+    t = tree(
+        {"clamp-short": 1, "pin-short": 1},
+        (
+            check("bus-b", "pq", normal=("p",), expect={"clamp-short": ("q",)}),
+            check("bus-a", "pq", normal=("p",), expect={"clamp-short": ("q",)}, minutes=3.0),
+        ),
+    )
+    beliefs = posterior(t, ())
+    choice = next_check(t, beliefs, t.asked(), Bench())
+    assert why(t, beliefs, choice) == (
+        "Bus b tells clamp short from pin short: 0.86 bits for 1 minute; "
+        "next best is bus a, 0.86 bits for 3 minutes."
+    )
+    assert choice.bits == pytest.approx(1 + 0.98 * math.log2(0.98) + 0.02 * math.log2(0.02))
+
+
+def test_what_if_gives_the_odds_that_answer_would_leave():
+    t = random_tree(5, 4, 3)
+    taken = [Evidence("t0", {"b0": 1.0})]
+    assert what_if(t, taken, "t1", "b1") == posterior(t, [*taken, Evidence("t1", {"b1": 1.0})])
