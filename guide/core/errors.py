@@ -13,6 +13,8 @@ GuideError                    one clear line: what, where, what to do
 
 from __future__ import annotations
 
+from guide.core.tree import Finding
+
 
 class GuideError(Exception):
     """Any error we raise on purpose. `str(error)` is one line fit to print."""
@@ -25,7 +27,11 @@ class BadInput(GuideError):
 
 
 class TreeError(BadInput):
-    """A tree file that cannot be loaded. `str()` names file:line, what is wrong and what to do."""
+    """A tree file that cannot be used. `str()` has a line per finding: file:line, what is wrong, what to do."""
+
+    def __init__(self, *findings: Finding) -> None:
+        super().__init__("\n".join(f"{f.where}: {f.message}" for f in findings))
+        self.findings = findings
 
 
 class UnknownTree(BadInput):

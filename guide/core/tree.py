@@ -184,6 +184,10 @@ class Tree:
     family: str = ""
     sweeps: Mapping[str, Sweep] = field(default_factory=dict)
     sha256: str = ""
+    marks: Mapping[str, Where] = field(default_factory=dict)  # line of each top key and, dotted, of what it names
+
+    def mark(self, key: str) -> Where:
+        return self.marks.get(key, self.where)
 
     def needs(self, check: Check) -> Power:
         """Return the power state `check` needs; UNKNOWN means any."""

@@ -1,0 +1,85 @@
+"""What pydantic found, as findings in the project's words: place, what is wrong, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pydantic import BaseModel
+
+from guide.core.tree import Finding
+from guide.edge.trees import shape
+from guide.edge.trees.yamlmarks import UNREADABLE, Document
+
+_SAYS = {
+    "string_type": "wants words, not a list or map",
+    "string_too_short": "is empty; fill it in or take the key out",
+    "string_too_long": "is too long for a name; keep it under 60 letters",
+    "string_pattern_mismatch": "is no name; use letters, digits, `-`, `_` and `.`, without spaces",
+    "dict_type": "wants a map of names, as in `{name: value}`",
+    "model_type": "wants a map of keys, as in `{key: value}`",
+    "model_attributes_type": "wants a map of keys, as in `{key: value}`",
+    "tuple_type": "wants a list, as in `[one, two]`",
+    "float_parsing": "wants a number, as in 0.85",
+    "float_type": "wants a number, as in 0.85",
+    "finite_number": "wants a number with an end",
+    "int_parsing": "wants a whole number",
+    "int_type": "wants a whole number",
+    "bool_parsing": "wants yes or no",
+    "bool_type": "wants yes or no",
+    "literal_error": "wants one of off, on, any",
+    "enum": "wants one of off, on, any",
+}
+_MAPS: dict[str, type[BaseModel]] = {
+    "checks": shape.CheckShape,
+    "causes": shape.CauseShape,
+    "hazards": shape.HazardShape,
+    "setups": shape.StepShape,
+    "access": shape.StepShape,
+    "sweeps": shape.SweepShape,
+}
+
+
+def complaints(errors: Sequence[Mapping[str, Any]], doc: Document) -> tuple[Finding, ...]:
+    """Return one finding per error, in the order of the file."""
+    found = [Finding(UNREADABLE, doc.where(e["loc"]), _message(e)) for e in errors]
+    return tuple(sorted(found, key=lambda f: f.where.line))
+
+
+def _message(error: Mapping[str, Any]) -> str:
+    kind, parts = error["type"], [_short(p) for p in error["loc"] if p != "[key]"]
+    path = " ".join(parts) or "the tree"
+    if kind == "missing":
+        return f"{' '.join(parts[:-1]) or 'the tree'} has no `{parts[-1]}`; add it"
+    if kind == "extra_forbidden":
+        return f"{path} is not a key here; {_meant(error['loc'])}"
+    if kind == "value_error":
+        return f"{path}: {error['msg'].removeprefix('Value error, ')}"
+    if kind in ("too_short", "too_long"):
+        return f"{path} holds too {'few' if kind == 'too_short' else 'many'} entries; {error['msg'].lower()}"
+    if kind in ("greater_than_equal", "less_than_equal"):
+        return f"{path}: {error['msg'].lower()}"
+    return f"{path} {_SAYS.get(kind, 'cannot be used: ' + error['msg'].lower())}"
+
+
+def _meant(loc: Sequence[Any]) -> str:
+    """Return the key that was probably meant, or the way out."""
+    from difflib import get_close_matches  # only a broken file pays for it
+
+    holder = _holder([p for p in loc[:-1] if isinstance(p, str)])
+    keys = [f.alias or name for name, f in holder.model_fields.items()]
+    near = get_close_matches(str(loc[-1])[:60], keys, n=1)
+    return f"did you mean `{near[0]}`?" if near else f"take it out, or use one of {', '.join(keys)}"
+
+
+def _holder(path: Sequence[str]) -> type[BaseModel]:
+    if "repair" in path:
+        return shape.RepairShape
+    if "verify" in path:
+        return shape.VerifyShape
+    return _MAPS.get(path[0], shape.TreeShape) if path else shape.TreeShape
+
+
+def _short(part: object) -> str:
+    text = str(part)
+    return text if len(text) <= 40 else text[:37] + "..."
