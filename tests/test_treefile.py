@@ -126,12 +126,14 @@ def test_words_that_yaml_calls_booleans_or_numbers_stay_words():
 def test_a_measure_is_spelled_as_the_trade_or_the_contract_does(spelled, measure):
     unit = Measure(measure).unit
     text = SMALL.replace("measure: ohm", f"measure: {spelled}").replace("0 ohm", f"0 {unit}")
-    assert read(text).checks["coil"].measure == measure
+    tree, findings = treefile.load(text, "t.yaml", "t")
+    assert findings == ()
+    assert tree.checks["coil"].measure == measure
 
 
 def test_a_twin_measures_what_its_halves_do_and_touches_nothing():
     twin = "  pair: {twin: [coil, coil-2], bands: {alike: below 2 ohm, apart: 2 ohm and up}, normal: alike}\n"
-    tree = read(SMALL.replace("  history:", twin + "  history:"))
+    tree, _ = treefile.load(SMALL.replace("  history:", twin + "  history:"), "t.yaml", "t")
     assert tree.checks["pair"].twin == ("coil", "coil-2")
     assert (tree.checks["pair"].measure, tree.checks["pair"].hazard) == (Measure.OHMS, NO_HAZARD)
 

@@ -7,6 +7,7 @@ from hashlib import sha256
 
 from pydantic import ValidationError
 
+from guide.core import lint
 from guide.core.bands import BadBand, Limits, limits
 from guide.core.errors import TreeError
 from guide.core.quantity import Measure, Unit
@@ -38,9 +39,12 @@ WRONG_UNIT = "T04"
 def read(text: str, name: str, tree_id: str) -> Tree:
     """Return the tree `text` holds, fit to run a job on. `name` is the file as findings show it.
 
-    Raises TreeError for text that makes no tree. Its first line is the first finding.
+    Raises TreeError for text that makes no tree and for a tree unfit to run (`lint.BLOCKING`): a band without a home, a
+    route to nowhere, a check without its caution. Its first line is the first finding.
     """
     tree, findings = load(text, name, tree_id)
+    if tree is not None:
+        findings += lint.blocking(tree)
     if tree is None or findings:
         raise TreeError(*findings)
     return tree
@@ -126,6 +130,8 @@ class _Builder:
 
     def _measure(self, name: str, c: CheckShape) -> Measure:
         """A check with answers asks unless it says `look`; a twin measures what its halves do."""
+        if c.twin and not c.bands:
+            self._complain(name, "has no `bands`; add those of the difference")
         if c.measure is None and c.twin:
             half = self.shape.checks.get(c.twin[0])
             return (half.measure if half else None) or Measure.VOLTS_DC

@@ -1,0 +1,158 @@
+"""Every lint rule with an example that breaks it and one that stays just inside it."""
+
+from pathlib import Path
+
+import pytest
+from lint_examples import BREAKS, CLEAN, PASSES
+
+from guide.core.lint import BLOCKING, RULES, blocking, endings, endings_table, lint
+from guide.core.lint.evidence import MOST_ENDINGS
+from guide.core.lint.speech import sound
+from guide.edge.trees import treefile
+
+SAMPLE = Path(__file__).parents[1] / "trees" / "fernleaf-gh2" / "sensor-bus-dead.yaml"
+
+
+def tree_of(text, name="t"):
+    tree, found = treefile.load(text, f"{name}.yaml", name)
+    assert tree is not None, found
+    return tree, found
+
+
+def told(text):
+    """Every finding, the loader's and the rules', as `line: code message`."""
+    tree, found = tree_of(text)
+    return [f"{f.where.line}: {f.rule} {f.message}" for f in (*found, *lint(tree))]
+
+
+def changed(*changes):
+    text = CLEAN
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+def test_the_clean_tree_is_clean():
+    assert told(CLEAN) == []
+
+
+def test_the_sample_tree_is_clean():
+    assert told(SAMPLE.read_text()) == []
+
+
+@pytest.mark.parametrize("case", BREAKS)
+def test_a_broken_rule_is_told_at_its_line_with_what_to_do(case):
+    changes, said = BREAKS[case]
+    assert said in told(changed(*changes))
+
+
+@pytest.mark.parametrize("case", PASSES)
+def test_what_stays_inside_a_rule_is_not_told(case):
+    assert told(changed(*PASSES[case])) == []
+
+
+def test_every_rule_has_a_breaking_example():
+    documented = {f"T{n:02}" for n in range(1, 28)}
+    assert {case.split()[0] for case in BREAKS} == documented
+    assert {rule.__doc__.split(":")[0] for rule in RULES} == documented - {"T04"}  # the loader's
+
+
+@pytest.mark.parametrize("case", [c for c in BREAKS if c.split()[0] in BLOCKING])
+def test_a_tree_unfit_to_run_is_refused(case):
+    text = changed(*BREAKS[case][0])
+    tree, found = tree_of(text)
+    assert {f.rule for f in (*found, *blocking(tree))} & {case.split()[0]}
+    with pytest.raises(treefile.TreeError):
+        treefile.read(text, "t.yaml", "t")
+
+
+@pytest.mark.parametrize("case", [c for c in BREAKS if c.split()[0] not in BLOCKING])
+def test_a_tree_with_lesser_findings_still_runs(case):
+    assert treefile.read(changed(*BREAKS[case][0]), "t.yaml", "t").checks
+
+
+def test_two_trees_that_sound_alike_are_told_apart():
+    one, _ = tree_of(CLEAN, "one")
+    two, _ = tree_of(CLEAN.replace("[valve hums]", "[water leaks, valve hans]"), "two")
+    assert [str(f) for f in lint(two, [one, two])] == [
+        "two.yaml:4: T19 `valve hans` sounds like `valve hums` of one; say what sets them apart"
+    ]
+    assert lint(one, [one]) == ()
+
+
+# Endings
+
+
+def test_the_sample_endings_come_out_at_the_worked_posteriors():
+    """Second method: the products worked by hand from weights 5, 2, 4, 1, 1 and rows of 0.98.
+
+    dead, open for the fuse: 5*.98*.98 against 2*.49*.02, 4*(.02/3)*.02, other 1*.25*.5, none 1*(.02/3)*.02.
+    low, back for the feed: 2*.49*.98 against 5*(.02/3)*.02, 4*(.02/3)*.02, other .125, none (.02/3)*.02.
+    """
+    tree, _ = tree_of(SAMPLE.read_text())
+    found = {(e.end, e.route[-2:]): e.p for e in endings(tree)}
+    third = 0.02 / 3
+    fuse = 5 * 0.98 * 0.98
+    feed = 2 * 0.49 * 0.98
+    assert found["fuse-open", (("feed-volts", "dead"), ("fuse-ohms", "open"))] == pytest.approx(
+        fuse / (fuse + 2 * 0.49 * 0.02 + 4 * third * 0.02 + 0.125 + third * 0.02)
+    )
+    assert found["feed-shorted", (("feed-volts", "low"), ("probes-off", "back"))] == pytest.approx(
+        feed / (feed + 5 * third * 0.02 + 4 * third * 0.02 + 0.125 + third * 0.02)
+    )
+    named = [round(e.p, 2) for e in endings(tree) if e.p is not None]
+    assert (min(named), max(named)) == (0.88, 0.97)
+
+
+def test_the_table_of_endings_has_a_line_for_each():
+    tree, _ = tree_of(SAMPLE.read_text())
+    lines = endings_table(tree).splitlines()
+    assert len(lines) == 1 + len(endings(tree)) == 11
+    assert lines[4].split() == [
+        "0.884",
+        "feed-shorted",
+        "feed-shorted",
+        "0.884",
+        "feed-volts",
+        "low,",
+        "probes-off",
+        "back",
+    ]
+    assert lines[2].split()[:3] == ["stop", "fuse-open", "0.458"]
+
+
+def test_a_tree_without_a_start_has_no_authored_endings():
+    tree, _ = tree_of(changed(("start: history\n", "")))
+    assert endings(tree) == ()
+
+
+def test_routes_beyond_counting_are_told_and_do_not_hang():
+    """Forks that meet again double the routes: 20 of them make a million."""
+    forks = "".join(
+        f"  q{i}: {{ask: Well?, answer: {{a: alpha, b: bravo}}, hazard: none, normal: a, then: {{a: {g}, b: {g}}}}}\n"
+        for i, g in enumerate([*(f"q{n}" for n in range(1, 20)), "history"])
+    )
+    text = changed(("start: history", "start: q0"), ("checks:\n", f"checks:\n{forks}"))
+    tree, _ = tree_of(text)
+    assert len(endings(tree)) == MOST_ENDINGS
+    assert f"5: T17 {MOST_ENDINGS} routes or more, not all were tried; end some at `plan`" in told(text)
+
+
+# Sound
+
+
+@pytest.mark.parametrize(
+    ("one", "two"),
+    [("fitted", "fit it"), ("back", "bag"), ("two", "to"), ("4", "for"), ("no", "know"), ("torn off", "Torn, off!"),
+     ("right", "write"), ("piece", "peace"), ("bad", "pat"), ("phase", "face")],
+)  # fmt: skip
+def test_words_an_ear_takes_for_each_other_share_a_key(one, two):
+    assert sound(one) == sound(two)
+
+
+def test_the_words_of_the_bench_keep_keys_of_their_own():
+    words = ["yes", "no", "open", "short", "normal", "torn off", "fitted", "missing", "clean", "burnt", "corroded",
+             "low", "high", "dead", "back", "still low", "dropped", "never", "wet", "intact", "cracked", "loose",
+             "bridged"]  # fmt: skip
+    assert len({sound(w) for w in words}) == len(words)
