@@ -128,10 +128,15 @@ def apart(table: Mapping[str, Rows], checks: Iterable[Check], a: str, b: str) ->
 
 def groups(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> tuple[tuple[str, ...], ...]:
     """Return the sets of two or more causes that no check of `tree` tells apart, in the order of the tree."""
-    table, checks = table_of(tree, reliability=reliability), tree.asked()
+    table = table_of(tree, reliability=reliability)
+    naming: dict[str, list[Check]] = {cause: [] for cause in tree.causes}
+    for check in tree.asked():
+        for cause in table[check.id].named:
+            naming.setdefault(cause, []).append(check)
     found: list[list[str]] = []
     for cause in (c for c in tree.causes if c != OTHER):
-        home = next((g for g in found if apart(table, checks, g[0], cause) < SEPARATES), None)
+        # A check that names neither of two causes gives them one row, so it cannot tell them apart.
+        home = next((g for g in found if apart(table, naming[g[0]] + naming[cause], g[0], cause) < SEPARATES), None)
         if home is None:
             found.append([cause])
         else:
