@@ -1,1 +1,206 @@
-"""Arguments and exit codes."""
+"""The loop: hear, decide, append, evolve, speak. Stamps `seq` and `at`; alone knows the core and the edges."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from guide.core import events as ev
+from guide.core.deciding import advance, decide
+from guide.core.errors import BadInput, StoreError
+from guide.core.intent import Command, Do, Intent, Unclear, Utterance
+from guide.core.job import Job, evolve, fold, opened
+from guide.core.meter import HANDHELD, MeterProfile
+from guide.core.phases import Phase
+from guide.core.prompts import Message, expecting, messages, question
+from guide.core.reading import Source
+from guide.core.replies import recap, reply
+from guide.core.tree import Tree
+from guide.core.understanding import understand
+from guide.edge import treefile
+from guide.edge.store import Store
+
+# A line longer than this is no answer; a note of a page still fits.
+LONGEST_LINE = 4000
+
+Clock = Callable[[], str]
+
+
+def now() -> str:
+    """Return the time as it is kept: ISO 8601, UTC, to the second."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def home_folder(environment: Mapping[str, str] | None = None) -> Path:
+    """Return where jobs live: GUIDE_HOME, else the platform's data folder."""
+    environment = os.environ if environment is None else environment
+    if environment.get("GUIDE_HOME"):
+        return Path(environment["GUIDE_HOME"]).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("guide", appauthor=False)
+
+
+@dataclass(slots=True)
+class Session:
+    """One open job: the only mutable thing, a thin shell around the frozen `Job`."""
+
+    store: Store
+    job: Job
+    clock: Clock
+
+    def opening(self) -> list[Message]:
+        """Return the question that stands now."""
+        standing = question(self.job)
+        return [standing] if standing else []
+
+    def hear(self, utterance: Utterance) -> list[Message]:
+        """Return what to say to `utterance`; what it brought about is on disk by then."""
+        if len(utterance.text) > LONGEST_LINE:
+            return [self._unclear(Unclear(f"That line is too long ({len(utterance.text)} characters).", ""))]
+        understood = understand(utterance, expecting(self.job))
+        if isinstance(understood, Unclear):
+            return [self._unclear(understood)]
+        return self.act(understood)
+
+    def act(self, intent: Intent) -> list[Message]:
+        """Return what to say to an intent that needs no understanding (a meter's reading, a key)."""
+        decided = decide(self.job, intent)
+        if isinstance(decided, Unclear):
+            return [self._unclear(decided)]
+        if not decided:
+            return reply(self.job, intent) if isinstance(intent, Do) else []
+        return self.apply(decided)
+
+    def apply(self, decided: tuple[ev.Event, ...]) -> list[Message]:
+        """Append `decided`, and only then evolve and speak."""
+        before, at = self.job, self.clock()
+        after = fold(before, decided)
+        recorded = [ev.Recorded(before.seq + i, at, event) for i, event in enumerate(decided, 1)]
+        self.store.append(after.id, recorded, answers=len(after.taken))
+        self.job = after
+        return messages(before, decided, after)
+
+    def _unclear(self, unclear: Unclear) -> Message:
+        standing = question(self.job) or {}
+        message = {"type": "unclear", "job": self.job.id, "say": unclear.reason, "heard": unclear.heard,
+                   "answers": standing.get("answers", [])}  # fmt: skip
+        if standing.get("unit"):
+            message["unit"] = standing["unit"]
+        return message
+
+
+def begin(
+    store: Store,
+    tree: Tree,
+    text: str,
+    *,
+    device: str = "",
+    symptom: str = "",
+    meter: MeterProfile = HANDHELD,
+    clock: Clock = now,
+) -> tuple[Session, list[Message]]:
+    """Open a new job on `tree` and return it with the first things to say."""
+    at = clock()
+    sha256 = digest(text)
+    job_id = store.begin(tree.id, sha256, text, at=at, device=device or tree.device, symptom=symptom or tree.symptom)
+    session = Session(store, opened(tree, meter=meter), clock)
+    first = ev.Opened(job_id, tree.id, sha256, symptom or tree.symptom, device or tree.device, meter.name)
+    after = evolve(session.job, first)
+    return session, session.apply((first, *advance(after)))
+
+
+def resume(
+    store: Store,
+    job_id: str,
+    *,
+    meter: MeterProfile = HANDHELD,
+    clock: Clock = now,
+    newer: tuple[Tree, str] | None = None,
+) -> tuple[Session, list[Message]]:
+    """Take up `job_id` where it stands. `newer` is the tree's present version and text, if it is to be adopted.
+
+    Raises UnknownJob, StoreError, TreeError.
+    """
+    job = load(store, job_id, meter=meter)
+    if job.phase is Phase.CLOSED:
+        raise BadInput(f"job {job_id} is closed; see `guide report {job_id}`, or begin a new one")
+    session = Session(store, job, clock)
+    if newer is not None:
+        adopt(session, *newer)
+    first: tuple[ev.Event, ...] = (ev.Resumed(),)
+    after = fold(session.job, first)
+    told = session.apply((*first, *advance(after)))
+    return session, [{"type": "told", "job": job_id, "say": recap(session.job)}, *told]
+
+
+def load(store: Store, job_id: str, *, meter: MeterProfile = HANDHELD) -> Job:
+    """Return a job as its events tell it, on the tree text it is pinned to."""
+    tree_id, sha256, text = store.tree_of(job_id)
+    tree = treefile.read(text, f"{tree_id}@{sha256[:8]}", tree_id)
+    events = [r.event for r in store.events(job_id)]
+    if not events:
+        raise StoreError(f"job {job_id} holds no event: it was never begun; leave it and begin again")
+    return fold(opened(tree, meter=meter), events)
+
+
+def adopt(session: Session, tree: Tree, text: str) -> None:
+    """Move the job to a newer version of its tree. Raises BadInput where a taken reading would have no home."""
+    old = session.job
+    homeless = [c for c, t in old.taken.items() if c not in tree.checks or t.band not in {b.name for b in tree.checks[c].bands}]
+    if homeless:
+        raise BadInput(
+            f"the new version of {tree.id} has no place for the readings of {', '.join(homeless)}; go on with the old one"
+        )
+    _, old_sha, _ = session.store.tree_of(old.id)
+    new_sha = digest(text)
+    if new_sha == old_sha:
+        return
+    session.store.keep_tree(tree.id, new_sha, text)
+    session.apply((ev.TreeAdopted(old_sha, new_sha),))
+    session.job = load(session.store, old.id, meter=old.meter)
+
+
+def digest(text: str) -> str:
+    """Return the SHA-256 of a tree's text, in hex."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+@contextmanager
+def holding(store: Store, session: Session) -> Iterator[Session]:
+    """Keep the session's job to this process."""
+    with store.hold(session.job.id):
+        yield session
+
+
+def done(told: Iterable[Message]) -> bool:
+    """Tell whether the session ends here: put aside or closed."""
+    return any(m["type"] in ("held", "closed") for m in told)
+
+
+def serve(
+    session: Session, first: Iterable[Message], lines: Iterable[str], write: Callable[[str], Any]
+) -> None:
+    """Speak the JSON-lines contract: one object a line out, one answer a line in; end of input is `hold`."""
+
+    def tell(told: Iterable[Message]) -> None:
+        for message in told:
+            write(json.dumps(message, ensure_ascii=False, allow_nan=False) + "\n")
+
+    first = list(first)
+    tell(first)
+    if done(first):
+        return
+    for line in lines:
+        told = session.hear(Utterance(line.strip("\r\n"), Source.TYPED))
+        tell(told)
+        if done(told):
+            return
+    tell(session.act(Do(Command.HOLD)))

@@ -1,0 +1,280 @@
+"""What is known of a job now, as a fold over its events. `evolve` never refuses history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import reduce
+from math import sqrt
+from types import MappingProxyType
+
+from guide.core import events as ev
+from guide.core.belief import Evidence
+from guide.core.meter import HANDHELD, MeterProfile
+from guide.core.phases import Phase, next_phase
+from guide.core.planner import Bench
+from guide.core.quantity import Quantity
+from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
+from guide.core.tree import AS_FOUND, PLAN, STOP, Check, Power, Tree
+
+_NOTHING: Mapping[str, str] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A check's answer as it counts now: every repeat, the band weights and the likeliest band."""
+
+    check: str
+    readings: tuple[Reading, ...]
+    band: str
+    weights: Mapping[str, float]
+    words: str
+    source: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One device on the bench. Everything here follows from the events; nothing else is kept."""
+
+    tree: Tree
+    meter: MeterProfile = HANDHELD
+    id: str = ""
+    seq: int = 0  # number of events so far
+    phase: Phase = Phase.NEW
+    symptom: str = ""
+    device: str = ""
+    facts: Mapping[str, str] = _NOTHING
+    # the bench
+    power: Power = Power.UNKNOWN
+    cleared: frozenset[str] = frozenset()
+    setup: str = ""  # empty: not known
+    opened: frozenset[str] = frozenset()
+    told: str = ""  # hazard or step that waits for its word
+    # the check in hand
+    chosen: str = ""
+    chosen_by: str = ""
+    chosen_why: str = ""
+    pending: ev.ReadingHeard | None = None
+    route: str = ""  # where the author's route leads next; empty: the planner's choice
+    again: str = ""  # a check whose reading straddles an edge and is taken once more
+    # what is known
+    taken: Mapping[str, Taken] = field(default_factory=lambda: MappingProxyType({}))
+    passed: Mapping[str, str] = _NOTHING
+    order: tuple[str, ...] = ()
+    verdict: ev.VerdictGiven | None = None
+    aside_at: int = -1  # how many answers there were when the verdict was set aside
+    # after the verdict
+    repair: ev.RepairChosen | None = None
+    epoch: int = 0
+    proof: tuple[str, ...] = ()
+    overridden: bool = False
+    shown: str = ""
+    closed: ev.Closed | None = None
+    outcome: str = ""
+    held: ev.Held | None = None
+
+    @property
+    def check(self) -> Check | None:
+        """The check in hand: being asked, confirmed or briefed."""
+        return self.tree.checks.get(self.chosen)
+
+    @property
+    def bench(self) -> Bench:
+        return Bench(self.power, self.cleared, self.setup or AS_FOUND, self.opened)
+
+    def left(self) -> tuple[Check, ...]:
+        """Checks that were neither taken nor passed over since the bench last changed."""
+        return tuple(c for c in self.tree.asked() if c.id not in self.taken and c.id not in self.passed)
+
+
+def opened(tree: Tree, *, meter: MeterProfile = HANDHELD) -> Job:
+    """Return the job before its first event."""
+    return Job(tree, meter)
+
+
+def fold(job: Job, events: Iterable[ev.Event]) -> Job:
+    """Return the job after `events`."""
+    return reduce(evolve, events, job)
+
+
+def evolve(job: Job, event: ev.Event) -> Job:
+    """Return the job after `event`; an event the table does not expect leaves the phase as it is."""
+    phase = next_phase(job.phase, event.kind) or job.phase
+    return _applied(replace(job, seq=job.seq + 1, phase=phase), event)
+
+
+def _applied(job: Job, event: ev.Event) -> Job:
+    match event:
+        case ev.ReadingTaken():
+            return _take(job, event)
+        case ev.CheckChosen(check, by, why):
+            return replace(job, chosen=check, chosen_by=by, chosen_why=why, again="", route="")
+        case ev.CheckAsked():
+            return replace(job, told="", held=None)
+        case ev.CautionGiven(hazard):
+            return replace(job, told=hazard)
+        case ev.HazardCleared(hazard):
+            return _clear(job, hazard)
+        case ev.StepTold(step):
+            return replace(job, told=step)
+        case ev.StepMade(step):
+            if step in job.tree.access:
+                return replace(job, told="", opened=job.opened | {step})
+            return replace(job, told="", setup=step)
+        case ev.ReadingHeard():
+            return replace(job, pending=event)
+        case ev.ReadingRefused():
+            return replace(job, pending=None)
+        case ev.CheckPassed(check, reason):
+            passed = MappingProxyType({**job.passed, check: reason})
+            return replace(job, passed=passed, order=_last(job.order, check), pending=None, chosen="", route="")
+        case ev.ReadingWithdrawn(check):
+            return _withdraw(job, check)
+        case _:
+            return _onward(job, event)
+
+
+def _onward(job: Job, event: ev.Event) -> Job:
+    match event:
+        case ev.Opened():
+            return replace(job, id=event.job, symptom=event.symptom, device=event.device, route=job.tree.start)
+        case ev.Resumed():
+            # A tree adopted in between may have lost the check that stood.
+            chosen = job.chosen if job.chosen in job.tree.checks else ""
+            return replace(
+                job, power=Power.UNKNOWN, cleared=frozenset(), setup="", told="", pending=None, held=None, chosen=chosen
+            )
+        case ev.VerdictGiven():
+            return replace(job, verdict=event, chosen="", told="", route="")
+        case ev.VerdictSetAside(check):
+            return replace(job, verdict=None, aside_at=len(job.order), route=check, repair=None)
+        case ev.RepairChosen():
+            return replace(job, repair=event, told="")
+        case ev.RepairDone(proof):
+            return _new_epoch(job, proof)
+        case ev.ProofFailed(_, onward):
+            return replace(job, proof=(), route=onward, chosen="", verdict=None, aside_at=-1)
+        case ev.ProofPassed():
+            return replace(job, proof=(), chosen="")
+        case ev.ProofOverridden():
+            return replace(job, proof=(), chosen="", told="", pending=None, overridden=True)
+        case ev.FunctionFailed():
+            return replace(job, verdict=None, repair=None, route="", aside_at=len(job.order))
+        case ev.CauseShown(cause):
+            return replace(job, shown=cause, repair=None)
+        case ev.Closed():
+            return replace(job, closed=event, outcome=event.cause, told="", chosen="")
+        case ev.OutcomeSet(cause):
+            return replace(job, outcome=cause)
+        case ev.FactsNoted(facts):
+            return replace(job, facts=MappingProxyType({**job.facts, **facts}))
+        case ev.Held():
+            return replace(job, held=event)
+        case _:  # verdict_accepted, note_added, tree_adopted: the phase or the record is all they change
+            return job
+
+
+def _take(job: Job, event: ev.ReadingTaken) -> Job:
+    before = job.taken.get(event.check)
+    repeats = before.readings if before else ()
+    taken = Taken(
+        event.check, (*repeats, event.reading), event.band, event.weights, event.words, event.source, job.seq
+    )
+    return replace(
+        job,
+        taken=MappingProxyType({**job.taken, event.check: taken}),
+        order=_last(job.order, event.check),
+        pending=None,
+        chosen="",
+        again=event.check if event.again else "",
+        route="" if event.again else _route(job, event.check, event.band),
+    )
+
+
+def _route(job: Job, check: str, band: str) -> str:
+    """Return the check the author leads to from `band`, empty where the planner takes over."""
+    target = job.tree.checks[check].then.get(band, PLAN) if check in job.tree.checks else PLAN
+    fresh = target in job.tree.checks and target not in job.taken and target not in job.passed
+    return target if fresh and target not in (PLAN, STOP) and not job.proof else ""
+
+
+def _withdraw(job: Job, check: str) -> Job:
+    return replace(
+        job,
+        taken=MappingProxyType({k: v for k, v in job.taken.items() if k != check}),
+        passed=MappingProxyType({k: v for k, v in job.passed.items() if k != check}),
+        order=tuple(c for c in job.order if c != check),
+        pending=None,
+        verdict=None,
+        repair=None,
+        aside_at=-1,
+        told="",
+        chosen=check,
+        chosen_by="back",
+        again="",
+        route="",
+    )
+
+
+def _clear(job: Job, hazard: str) -> Job:
+    needed = job.tree.hazards[hazard].power if hazard in job.tree.hazards else Power.UNKNOWN
+    if needed is Power.UNKNOWN or needed is job.power:
+        return replace(job, told="", cleared=job.cleared | {hazard})
+    # What was made safe for one power state says nothing about the other.
+    return replace(job, told="", power=needed, cleared=frozenset({hazard}))
+
+
+def _new_epoch(job: Job, proof: tuple[str, ...]) -> Job:
+    return replace(
+        job,
+        epoch=job.epoch + 1,
+        taken=MappingProxyType({}),
+        passed=_NOTHING,
+        order=(),
+        proof=proof,
+        power=Power.UNKNOWN,
+        cleared=frozenset(),
+        told="",
+        chosen="",
+        route="",
+        again="",
+        aside_at=-1,
+    )
+
+
+def _last(order: tuple[str, ...], check: str) -> tuple[str, ...]:
+    return (*order, check) if check not in order else (*(c for c in order if c != check), check)
+
+
+def evidence(job: Job) -> tuple[Evidence, ...]:
+    """Return what the answers say, in the order they were given, twins last."""
+    own = tuple(Evidence(c, job.taken[c].weights) for c in job.order if c in job.taken and job.taken[c].weights)
+    return (*own, *_twins(job))
+
+
+def _twins(job: Job) -> Iterable[Evidence]:
+    for check in job.tree.checks.values():
+        if check.twin is None:
+            continue
+        pair = tuple(job.taken.get(c) for c in check.twin)
+        apart = twin_reading(job, check, pair) if pair[0] and pair[1] else None
+        if apart is not None:
+            yield Evidence(check.id, band_weights(apart, check.bands, None))
+
+
+def twin_reading(job: Job, check: Check, pair: tuple[Taken | None, ...]) -> Measured | None:
+    """Return the absolute difference of two readings with both errors in its margin.
+
+    None where it would say nothing new: a word or OL, or two different own bands, which have spoken already.
+    """
+    first, second = pair[0], pair[1]
+    if first is None or second is None or first.band != second.band:
+        return None
+    a, b = first.readings[-1], second.readings[-1]
+    if not isinstance(a, Measured) or not isinstance(b, Measured):
+        return None
+    spec = job.meter.spec(job.tree.checks[first.check].measure)
+    u = sqrt(standard_uncertainty(a, spec) ** 2 + standard_uncertainty(b, spec) ** 2)
+    apart = Quantity(abs(a.quantity.value - b.quantity.value), a.quantity.unit)
+    return Measured(apart, 0.0, sqrt(3) * u)

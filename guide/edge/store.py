@@ -1,0 +1,294 @@
+"""The store: SQLite, one row an event, nothing ever edited. WAL and synchronous FULL, so what is acknowledged stays.
+
+Rows: `trees(sha256, id, text)` pins every tree a job began with; `jobs` is a summary kept in the same transaction as
+the events it sums up; `events(job, seq, kind, v, at, body)` is the truth.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from guide.core import events as ev
+from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+
+VERSION = 1
+MIGRATIONS: tuple[str, ...] = (
+    """
+    CREATE TABLE trees (sha256 TEXT PRIMARY KEY, id TEXT NOT NULL, text TEXT NOT NULL) STRICT;
+    CREATE TABLE jobs (
+      id INTEGER PRIMARY KEY AUTOINCREMENT, tree TEXT NOT NULL, tree_sha256 TEXT NOT NULL REFERENCES trees(sha256),
+      device TEXT NOT NULL DEFAULT '', symptom TEXT NOT NULL DEFAULT '', state TEXT NOT NULL, answers INTEGER NOT NULL,
+      waits_for TEXT NOT NULL DEFAULT '', until TEXT NOT NULL DEFAULT '', outcome TEXT NOT NULL DEFAULT '',
+      began TEXT NOT NULL, touched TEXT NOT NULL) STRICT;
+    CREATE INDEX jobs_by_state ON jobs(state, id);
+    CREATE TABLE events (
+      job INTEGER NOT NULL REFERENCES jobs(id), seq INTEGER NOT NULL, kind TEXT NOT NULL, v INTEGER NOT NULL,
+      at TEXT NOT NULL, body TEXT NOT NULL, PRIMARY KEY (job, seq)) STRICT, WITHOUT ROWID;
+    """,
+)
+BUSY_MS = 5000
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """One line of `guide jobs`. `state` is open, aside or closed; times are ISO 8601 in UTC."""
+
+    id: str
+    tree: str
+    device: str
+    symptom: str
+    state: str
+    answers: int
+    waits_for: str
+    until: str
+    outcome: str
+    began: str
+    touched: str
+
+
+class Store:
+    """All jobs of one bench. Raises StoreError with one clear line where the disk or the file will not do."""
+
+    def __init__(self, home: Path) -> None:
+        self.home = home
+        self.path = home / "guide.sqlite3"
+        try:
+            private_folder(home)
+            self._db = self._open()
+        except (OSError, sqlite3.Error) as error:
+            raise StoreError(f"{self.path}: cannot open the store ({_plain(error)}); {_advice(error)}") from error
+
+    def _open(self) -> sqlite3.Connection:
+        fresh = not self.path.exists()
+        if fresh:
+            with contextlib.suppress(FileExistsError):
+                os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        db = sqlite3.connect(self.path, timeout=BUSY_MS / 1000, isolation_level=None)
+        version = int(db.execute("PRAGMA user_version").fetchone()[0])
+        if version > VERSION:
+            db.close()
+            raise StoreNewer(
+                f"{self.path}: written by a newer guide (store version {version}, this one knows {VERSION}); update guide"
+            )
+        db.execute("PRAGMA journal_mode = WAL")
+        for pragma in ("synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):
+            db.execute(f"PRAGMA {pragma}")
+        if version < VERSION:
+            self._migrate(db)
+        return db
+
+    def _migrate(self, db: sqlite3.Connection) -> None:
+        db.execute("BEGIN IMMEDIATE")
+        # Read again under the lock: another process may have migrated in between.
+        version = int(db.execute("PRAGMA user_version").fetchone()[0])
+        if 0 < version < VERSION:
+            self._back_up(db, version)
+        for number in range(version, VERSION):
+            for statement in MIGRATIONS[number].split(";"):
+                if statement.strip():
+                    db.execute(statement)
+        db.execute(f"PRAGMA user_version = {VERSION}")
+        db.execute("COMMIT")
+
+    def _back_up(self, db: sqlite3.Connection, version: int) -> None:
+        target = self.path.with_name(f"guide-v{version}.sqlite3.backup")
+        if not target.exists():
+            with sqlite3.connect(self.path) as source, sqlite3.connect(target) as copy:
+                source.backup(copy)
+            target.chmod(0o600)
+
+    def close(self) -> None:
+        self._db.close()
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+            yield self._db
+            self._db.execute("COMMIT")
+        except sqlite3.IntegrityError as error:
+            self._roll_back()
+            raise JobOpenElsewhere("this job was changed in another window; resume it to see what is there") from error
+        except sqlite3.Error as error:
+            self._roll_back()
+            raise StoreError(
+                f"{self.path}: cannot write ({_plain(error)}); {_advice(error)}. What was read back before is kept"
+            ) from error
+        except BaseException:
+            self._roll_back()
+            raise
+
+    def _roll_back(self) -> None:
+        with contextlib.suppress(sqlite3.Error):
+            self._db.execute("ROLLBACK")
+
+    def _reading(self, sql: str, parameters: Sequence[Any] = ()) -> list[Any]:
+        try:
+            return self._db.execute(sql, parameters).fetchall()
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path}: cannot read ({_plain(error)}); {_advice(error)}") from error
+
+    # --- jobs ------------------------------------------------------------------------------------------------
+
+    def begin(self, tree: str, sha256: str, text: str, *, at: str, device: str = "", symptom: str = "") -> str:
+        """Keep the tree's text, make a job and return its id. Its first events follow with `append`."""
+        with self._writing() as db:
+            db.execute("INSERT OR IGNORE INTO trees VALUES (?, ?, ?)", (sha256, tree, text))
+            cursor = db.execute(
+                "INSERT INTO jobs (tree, tree_sha256, device, symptom, state, answers, began, touched)"
+                " VALUES (?, ?, ?, ?, 'open', 0, ?, ?)",
+                (tree, sha256, device, symptom, at, at),
+            )
+            return str(cursor.lastrowid)
+
+    def keep_tree(self, tree: str, sha256: str, text: str) -> None:
+        """Keep another version of a tree's text, before a job adopts it."""
+        with self._writing() as db:
+            db.execute("INSERT OR IGNORE INTO trees VALUES (?, ?, ?)", (sha256, tree, text))
+
+    def append(self, job: str, recorded: Iterable[ev.Recorded], *, answers: int) -> None:
+        """Append events in one transaction; on return they are on disk.
+
+        Raises JobOpenElsewhere where another process has written the same place, StoreError where the disk will not.
+        """
+        rows = [(int(job), r.seq, r.event.kind, r.event.v, r.at, _dump(ev.to_json(r.event))) for r in recorded]
+        if not rows:
+            return
+        with self._writing() as db:
+            db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?, ?)", rows)
+            db.execute("UPDATE jobs SET answers = ?, touched = ? WHERE id = ?", (answers, rows[-1][4], int(job)))
+            for _, _, kind, _, _, body in rows:
+                self._sum_up(db, job, kind, json.loads(body))
+
+    def _sum_up(self, db: sqlite3.Connection, job: str, kind: str, body: dict[str, Any]) -> None:
+        match kind:
+            case "held":
+                change = ("state = 'aside', waits_for = ?, until = ?", (body["reason"], body["until"]))
+            case "resumed" | "check_asked" | "caution_given":
+                change = ("state = 'open', waits_for = ?, until = ?", ("", ""))
+            case "closed":
+                change = ("state = 'closed', waits_for = '', until = '', outcome = ?", (body["cause"],))
+            case "outcome_set":
+                change = ("outcome = ?", (body["cause"],))
+            case "tree_adopted":
+                change = ("tree_sha256 = ?", (body["new_sha256"],))
+            case "facts_noted" if "device" in body["facts"]:
+                change = ("device = ?", (body["facts"]["device"],))
+            case _:
+                return
+        db.execute(f"UPDATE jobs SET {change[0]} WHERE id = ?", (*change[1], int(job)))
+
+    def events(self, job: str) -> tuple[ev.Recorded, ...]:
+        """Return every event of `job` in order. Raises UnknownJob."""
+        rows = self._reading(
+            "SELECT seq, at, kind, v, body FROM events WHERE job = ? ORDER BY seq", (self._number(job),)
+        )
+        if not rows:
+            self.summary(job)
+        return tuple(ev.Recorded(seq, at, ev.from_json(kind, v, json.loads(body))) for seq, at, kind, v, body in rows)
+
+    def tree_of(self, job: str) -> tuple[str, str, str]:
+        """Return (tree id, sha256, text) that `job` is pinned to. Raises UnknownJob."""
+        rows = self._reading(
+            "SELECT trees.id, sha256, text FROM jobs JOIN trees ON sha256 = tree_sha256 WHERE jobs.id = ?",
+            (self._number(job),),
+        )
+        if not rows:
+            raise UnknownJob(f"there is no job {job}; see `guide jobs`")
+        return rows[0]
+
+    def summary(self, job: str) -> Summary:
+        """Return the summary of one job. Raises UnknownJob."""
+        found = self._summaries("WHERE id = ?", (self._number(job),))
+        if not found:
+            raise UnknownJob(f"there is no job {job}; see `guide jobs`")
+        return found[0]
+
+    def jobs(self, *states: str, limit: int = 200) -> list[Summary]:
+        """Return the newest `limit` jobs in `states` (all where none is named), newest first."""
+        marks = ",".join("?" * len(states))
+        where = f"WHERE state IN ({marks})" if states else ""
+        return self._summaries(f"{where} ORDER BY id DESC LIMIT ?", (*states, limit))
+
+    def count(self) -> int:
+        return int(self._reading("SELECT count(*) FROM jobs")[0][0])
+
+    def _summaries(self, tail: str, parameters: Sequence[Any]) -> list[Summary]:
+        columns = "id, tree, device, symptom, state, answers, waits_for, until, outcome, began, touched"
+        return [Summary(str(r[0]), *r[1:]) for r in self._reading(f"SELECT {columns} FROM jobs {tail}", parameters)]
+
+    @staticmethod
+    def _number(job: str) -> int:
+        if not job.isascii() or not job.isdigit() or len(job) > 15:
+            raise UnknownJob(f"there is no job {job[:40]!r}; a job is a number, see `guide jobs`")
+        return int(job)
+
+    @contextlib.contextmanager
+    def hold(self, job: str) -> Iterator[None]:
+        """Keep `job` to this process until the block ends or the process dies. Raises JobOpenElsewhere."""
+        folder = self.home / "locks"
+        try:
+            private_folder(folder)
+            handle = os.open(folder / f"{self._number(job)}.lock", os.O_CREAT | os.O_RDWR, 0o600)
+        except OSError as error:
+            raise StoreError(f"{folder}: cannot lock job {job} ({_plain(error)}); {_advice(error)}") from error
+        try:
+            if not _lock(handle):
+                raise JobOpenElsewhere(f"job {job} is open in another window; close it there first")
+            yield
+        finally:
+            os.close(handle)
+
+
+def private_folder(path: Path) -> None:
+    """Make `path` if need be, for this user only."""
+    if not path.is_dir():
+        path.mkdir(parents=True, exist_ok=True, mode=0o700)
+        path.chmod(0o700)
+
+
+def _lock(handle: int) -> bool:
+    """Take an advisory lock that the system drops when the process ends, however it ends."""
+    if os.name == "nt":
+        import msvcrt
+
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined, unused-ignore]
+        except OSError:
+            return False
+        return True
+    import fcntl
+
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+def _dump(body: dict[str, Any]) -> str:
+    return json.dumps(body, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+
+
+def _plain(error: Exception) -> str:
+    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
+
+
+def _advice(error: Exception) -> str:
+    text = str(error).lower()
+    if "full" in text or "no space" in text:
+        return "free some space and say it again"
+    if "readonly" in text or "read-only" in text or "permission" in text or "unable to open" in text:
+        return "make the folder writable or set GUIDE_HOME to one that is"
+    if "locked" in text or "busy" in text:
+        return "another program holds it; close that and try again"
+    if "malformed" in text or "not a database" in text:
+        return "the file is damaged; put a copy back, or move it away to begin a new store"
+    return "check the disk and the folder's rights"

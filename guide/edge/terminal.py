@@ -1,0 +1,157 @@
+"""The line mode: messages as plain lines, answers as typed lines. Works on any terminal and through a pipe."""
+
+from __future__ import annotations
+
+import os
+import sys
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, TextIO
+
+Message = Mapping[str, Any]
+
+# Okabe-Ito hues read well with every colour vision; the word always says the same as the colour.
+_STYLES = {"caution": "\x1b[1;38;5;208m", "ask": "\x1b[1m", "verdict": "\x1b[1;38;5;32m", "error": "\x1b[1;38;5;166m"}
+_RESET = "\x1b[0m"
+_LEADING = 4
+_BAR = 12
+
+
+def clean(text: str) -> str:
+    """Return `text` without control characters, so that no name or note can drive the terminal."""
+    return "".join(c if c == "\n" or not unicodedata.category(c).startswith("C") else "�" for c in text)
+
+
+def coloured(out: TextIO, environment: Mapping[str, str] | None = None) -> bool:
+    """Tell whether colour may be used: a terminal, and NO_COLOR not set."""
+    environment = os.environ if environment is None else environment
+    return out.isatty() and not environment.get("NO_COLOR") and environment.get("TERM") != "dumb"
+
+
+def render(message: Message) -> list[str]:
+    """Return the lines that show `message`; empty where there is nothing to show."""
+    match message["type"]:
+        case "read":
+            edge = "  (near an edge)" if message["borderline"] else ""
+            return [f"  = {message['show']}{edge}"]
+        case "odds":
+            return _odds(message)
+        case "ask":
+            return ["", *_labelled(message, _ask_label(message)), *_points(message)]
+        case "caution":
+            return ["", *_labelled(message, f"CAUTION  [power {message['power']}]"), _answers(message)]
+        case "verdict":
+            return ["", *_labelled(message, "VERDICT"), *_evidence(message)]
+        case "repair":
+            return ["", *_labelled(message, "REPAIR"), *_options(message)]
+        case "unclear":
+            return [f"  ? {message['say']}", *([_answers(message)] if message.get("answers") else [])]
+        case "told" | "prove" | "held" | "closed" | "confirm" | "error":
+            return [f"  {message['say'] if 'say' in message else message['message']}"]
+    return []
+
+
+def _labelled(message: Message, label: str) -> list[str]:
+    return [label, f"  {message['say']}"]
+
+
+def _ask_label(message: Message) -> str:
+    again = "  ONCE MORE" if message["retake"] else ""
+    return f"{message['measure'].replace('_', ' ').upper()}  [power {message['power']}]{again}"
+
+
+def _points(message: Message) -> list[str]:
+    lines = []
+    if message.get("red") or message.get("black"):
+        lines.append(f"  red on {message['red'] or '-'}, black on {message['black'] or '-'}")
+    lines.append(_answers(message))
+    return lines
+
+
+def _answers(message: Message) -> str:
+    unit = f"a reading in {message['unit']}, " if message.get("unit") else ""
+    return f"  [{unit}{' | '.join(message['answers'])}]"
+
+
+def _odds(message: Message) -> list[str]:
+    shown = [c for c in message["causes"][:_LEADING] if c["p"] >= 0.005]
+    width = max((len(c["id"]) for c in shown), default=0)
+    return [f"    {c['id']:<{width}}  {'#' * round(c['p'] * _BAR):<{_BAR}} {c['p'] * 100:5.1f} %" for c in shown]
+
+
+def _evidence(message: Message) -> list[str]:
+    told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))[:6]
+    lines = [f"    {'for' if e['bits'] > 0 else 'against':<8}{e['check']} = {e['band']}  ({e['bits']:+.1f} bits)" for e in told]
+    return [*lines, _answers(message)]
+
+
+def _options(message: Message) -> list[str]:
+    lines = []
+    for option in message["options"]:
+        kind = "  PROOF ONLY, no repair" if option["proof"] else ""
+        lines.append(f"    {option['id']}  {option['do']}  ({option['minutes']:g} min){kind}")
+        lines += [f"       {key}: {option[key]}" for key in ("parts", "skill", "risk", "restores", "leaves") if option[key]]
+    return [*lines, _answers(message)]
+
+
+class Lines:
+    """A line-mode terminal: `show` messages, iterate over what is typed."""
+
+    def __init__(self, *, source: TextIO | None = None, out: TextIO | None = None) -> None:
+        self._source = source or sys.stdin
+        self._out = out or sys.stdout
+        self._colour = coloured(self._out)
+        self._last: Message = {}
+
+    def show(self, messages: Iterable[Message]) -> None:
+        """Print `messages`; remember the question that stands for the Enter key."""
+        for message in messages:
+            if message.get("answers") and message["type"] != "unclear":
+                self._last = message
+            style = _STYLES.get(message["type"], "") if self._colour else ""
+            for line in render(message):
+                self._write(f"{style}{clean(line)}{_RESET if style else ''}\n")
+        self._out.flush()
+
+    def _write(self, text: str) -> None:
+        encoding = getattr(self._out, "encoding", None) or "utf-8"
+        self._out.write(text.encode(encoding, "replace").decode(encoding))
+
+    def typed(self) -> Iterator[str]:
+        """Yield each line typed until end of input. An empty line means yes, next, or done, where one of them fits."""
+        while True:
+            line = self._line()
+            if line is None:
+                return
+            text = line.strip("\r\n")
+            yield self._enter() if not text.strip() else text
+
+    def _line(self) -> str | None:
+        if self._source is sys.stdin and self._source.isatty():
+            with _readline():
+                try:
+                    return input("> ")
+                except EOFError:
+                    return None
+        line = self._source.readline(1_000_000)
+        return line or None
+
+    def _enter(self) -> str:
+        """Return what the Enter key means at the question that stands."""
+        answers = list(self._last.get("answers", ()))
+        if self._last.get("type") == "caution" and len(answers) == 1:
+            return str(answers[0])
+        return "yes" if "yes" in answers else "repeat"
+
+
+class _readline:  # noqa: N801
+    """Line editing and history where the platform has it."""
+
+    def __enter__(self) -> None:
+        try:
+            import readline  # noqa: F401
+        except ImportError:
+            return
+
+    def __exit__(self, *_: object) -> None:
+        return
