@@ -154,10 +154,12 @@ def load(store: Store, job_id: str, *, meter: MeterProfile = HANDHELD) -> Job:
 def adopt(session: Session, tree: Tree, text: str) -> None:
     """Move the job to a newer version of its tree. Raises BadInput where a taken reading would have no home."""
     old = session.job
-    homeless = [c for c, t in old.taken.items() if c not in tree.checks or t.band not in {b.name for b in tree.checks[c].bands}]
+    homeless = [
+        c for c, t in old.taken.items() if c not in tree.checks or t.band not in {b.name for b in tree.checks[c].bands}
+    ]
     if homeless:
         raise BadInput(
-            f"the new version of {tree.id} has no place for the readings of {', '.join(homeless)}; go on with the old one"
+            f"the new {tree.id} has no place for the readings of {', '.join(homeless)}; go on with the old one"
         )
     _, old_sha, _ = session.store.tree_of(old.id)
     new_sha = digest(text)
@@ -185,9 +187,7 @@ def done(told: Iterable[Message]) -> bool:
     return any(m["type"] in ("held", "closed") for m in told)
 
 
-def serve(
-    session: Session, first: Iterable[Message], lines: Iterable[str], write: Callable[[str], Any]
-) -> None:
+def serve(session: Session, first: Iterable[Message], lines: Iterable[str], write: Callable[[str], Any]) -> None:
     """Speak the JSON-lines contract: one object a line out, one answer a line in; end of input is `hold`."""
 
     def tell(told: Iterable[Message]) -> None:

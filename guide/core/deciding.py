@@ -143,7 +143,9 @@ def _asking(job: Job, intent: Intent) -> Decision:
     assert check is not None, "the asking phase has a check"
     match intent:
         case Say(reading, words, source, agreed):
-            return _reading(job, check, ev.ReadingHeard(check.id, reading, words, source.value), _Ear.of(source, agreed))
+            return _reading(
+                job, check, ev.ReadingHeard(check.id, reading, words, source.value), _Ear.of(source, agreed)
+            )
         case Pick(answer, words):
             return _picked(job, check, answer, words)
         case Do(Command.SKIP | Command.CANT_REACH as command):
@@ -199,9 +201,7 @@ def _taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
         reading = combined(measured)
     weights = band_weights(reading, check.bands, job.meter.spec(check.measure))
     again = not repeats and borderline(weights) and _routes_differ(job, check, weights)
-    return ev.ReadingTaken(
-        check.id, heard.reading, heard.words, heard.source, likeliest(weights), weights, again=again
-    )
+    return ev.ReadingTaken(check.id, heard.reading, heard.words, heard.source, likeliest(weights), weights, again=again)
 
 
 def _routes_differ(job: Job, check: Check, weights: dict[str, float]) -> bool:

@@ -282,9 +282,9 @@ class TreeAdopted:
 
 Event = (
     Opened | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | CheckChosen | CheckAsked | ReadingHeard
-    | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven | VerdictSetAside | VerdictAccepted | RepairChosen
-    | RepairDone | ProofPassed | ProofFailed | ProofOverridden | FunctionFailed | CauseShown | Closed | OutcomeSet | NoteAdded
-    | FactsNoted | Held | TreeAdopted
+    | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven | VerdictSetAside
+    | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden | FunctionFailed
+    | CauseShown | Closed | OutcomeSet | NoteAdded | FactsNoted | Held | TreeAdopted
 )  # fmt: skip
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}
@@ -321,7 +321,9 @@ def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
     try:
         return cls(**{f.name: _typed(f.name, data[f.name]) for f in fields(cls) if f.name in data})
     except (TypeError, KeyError, ValueError, AttributeError) as error:
-        raise StoreError(f"the job holds a damaged event {kind!r} ({error}); export what is there and restore") from error
+        raise StoreError(
+            f"the job holds a damaged event {kind!r} ({error}); export what is there and restore"
+        ) from error
 
 
 def _plain(value: Any) -> Any:
@@ -355,4 +357,6 @@ def reading_from_json(data: Mapping[str, Any]) -> Reading:
         return Answered(str(data["word"]))
     if data.get("over_range"):
         return OverRange(Unit(data["unit"]))
-    return Measured(Quantity(float(data["value"]), Unit(data["unit"])), float(data["resolution"]), float(data["margin"]))
+    return Measured(
+        Quantity(float(data["value"]), Unit(data["unit"])), float(data["resolution"]), float(data["margin"])
+    )

@@ -10,9 +10,9 @@ from types import MappingProxyType
 
 from guide.core import events as ev
 from guide.core.belief import Evidence
+from guide.core.costs import Bench
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.phases import Phase, next_phase
-from guide.core.planner import Bench
 from guide.core.quantity import Quantity
 from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
 from guide.core.tree import AS_FOUND, PLAN, STOP, Check, Power, Tree
@@ -178,9 +178,7 @@ def _onward(job: Job, event: ev.Event) -> Job:
 def _take(job: Job, event: ev.ReadingTaken) -> Job:
     before = job.taken.get(event.check)
     repeats = before.readings if before else ()
-    taken = Taken(
-        event.check, (*repeats, event.reading), event.band, event.weights, event.words, event.source, job.seq
-    )
+    taken = Taken(event.check, (*repeats, event.reading), event.band, event.weights, event.words, event.source, job.seq)
     return replace(
         job,
         taken=MappingProxyType({**job.taken, event.check: taken}),

@@ -25,7 +25,7 @@ class Phase(StrEnum):
     CLOSED = "closed"
 
 
-_OPEN = [p for p in Phase if p not in (Phase.NEW, Phase.CLOSED)]
+_OPEN: list[Phase] = [p for p in Phase if p not in (Phase.NEW, Phase.CLOSED)]
 _SAME = "="
 
 # trigger (event kind), sources, destination
@@ -80,7 +80,8 @@ def machine() -> Machine:
 def next_phase(phase: Phase, kind: str) -> Phase | None:
     """Return where event `kind` leads from `phase`, None where it may not happen."""
     found = machine().get_transitions(kind, phase.value) if kind in machine().events else []
-    return Phase(found[0].dest) if found else None
+    # A transition back to its own phase is written with the source as its destination.
+    return Phase(str(found[0].dest)) if found else None
 
 
 @cache

@@ -27,6 +27,7 @@ from guide.core.deciding import (
 from guide.core.intent import Command, Expecting
 from guide.core.job import Job, evidence
 from guide.core.phases import Phase
+from guide.core.planner import Choice
 from guide.core.quantity import Measure, shown
 from guide.core.reading import Answered, Measured, OverRange, Reading, borderline
 from guide.core.spoken import aloud
@@ -91,7 +92,9 @@ def _ask_of(job: Job, check: str) -> str:
 
 def _prove_start(job: Job, proof: tuple[str, ...]) -> Message:
     count = len(proof)
-    say = f"Prove it before reassembly: {count} reading{'s' if count != 1 else ''}." if count else "No reading to prove."
+    say = (
+        f"Prove it before reassembly: {count} reading{'s' if count != 1 else ''}." if count else "No reading to prove."
+    )
     return {"type": "prove", "job": job.id, "say": say, "checks": list(proof)}
 
 
@@ -198,9 +201,9 @@ def _caution(job: Job) -> Message:
     tree, told = job.tree, job.told
     hazard = tree.hazards.get(told)
     step = tree.setups.get(told) or tree.access.get(told)
-    message = {
-        "type": "caution", "job": job.id, "id": told, "power": (hazard.power if hazard else job.power).value,
-        "say": hazard.say if hazard else step.say if step else "Take off what was connected, back to as found. Say ready.",
+    say = hazard.say if hazard else step.say if step else "Take off what was connected, back to as found. Say ready."
+    message: Message = {
+        "type": "caution", "job": job.id, "id": told, "power": (hazard.power if hazard else job.power).value, "say": say,
         "answers": [until_of(job, told)],
     }  # fmt: skip
     if told in tree.setups or told == STEP_BACK:
@@ -260,10 +263,10 @@ def verdict_message(job: Job) -> Message:
         "type": "verdict", "job": job.id, "cause": given.cause, "p": given.p,
         "rivals": [{"id": c, "p": p} for c, p in given.rivals], "separable": given.separable,
         "checks": len(job.taken), "minutes": sum(job.tree.checks[c].minutes for c in job.taken),
-        "next_best": best, "say": _verdict_say(job, given, offer is not None), "answers": answers,
+        "next_best": best, "say": _verdict_say(job, given, offer), "answers": answers,
         "evidence": [{"check": c, "band": b, "bits": bits} for c, b, bits in grounds(job)],
     }  # fmt: skip
-    if given.causes:
+    if not given.separable:
         message["causes"] = list(given.causes)
     return message
 
@@ -272,7 +275,8 @@ def grounds(job: Job) -> list[tuple[str, str, float]]:
     """Return each answer with its band and what it says for (+) or against (-) the verdict, in bits."""
     if job.verdict is None or job.verdict.cause not in job.tree.causes:
         return []
-    return list(belief.explain(job.tree, evidence(job), job.verdict.cause))
+    told = belief.explain(job.tree, evidence(job), job.verdict.cause)
+    return [(ground.check, ground.band, ground.bits) for ground in told]
 
 
 def cause_say(job: Job, cause: str) -> str:
@@ -280,7 +284,7 @@ def cause_say(job: Job, cause: str) -> str:
     return job.tree.causes[cause].say.rstrip(". ") if cause in job.tree.causes else cause
 
 
-def _verdict_say(job: Job, given: ev.VerdictGiven, more: bool) -> str:  # noqa: FBT001
+def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
     percent = f"{given.p * 100:.0f} percent"
     if given.cause == OTHER:
         head = f"The readings fit no cause this tree lists, {percent}. Look beyond it."
@@ -293,11 +297,11 @@ def _verdict_say(job: Job, given: ev.VerdictGiven, more: bool) -> str:  # noqa: 
         head = f"Likely cause: {cause_say(job, given.cause)}, {percent}."
     rivals = [f"{cause_say(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
     left = f" Left standing: {'; '.join(rivals)}." if rivals else ""
-    return f"{head}{left} {'Say take it, or say enough.' if more else 'Say enough to go on.'}"
+    return f"{head}{left} {'Say take it, or say enough.' if offer else 'Say enough to go on.'}"
 
 
 def _repair_options(job: Job) -> Message:
-    listed = [
+    listed: list[Message] = [
         {"id": name, "cause": cause, "do": r.do, "minutes": r.minutes, "parts": r.parts, "skill": r.skill,
          "risk": r.risk, "restores": r.restores, "leaves": r.leaves, "proof": r.proof}
         for name, cause, _, r in options(job)[:9]

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from guide.core import belief, planner
-from guide.core.deciding import beliefs_of, next_best
+from guide.core import planner
+from guide.core.costs import minutes
+from guide.core.deciding import beliefs_of
 from guide.core.intent import Command, Do
 from guide.core.job import Job, evidence
 from guide.core.phases import Phase
 from guide.core.prompts import Message, cause_say, odds, question, shown_reading
 from guide.core.reading import likeliest
+from guide.core.table import table_of
 
 HELP = (
     "Give the reading, or say: repeat, skip, can't reach, go back, scratch that, why, what if, where are we, "
@@ -50,9 +52,11 @@ def why(job: Job) -> str:
             return "The reading was so near an edge that the meter's own error could put it on either side."
         case "proof":
             return "It was wrong before the repair, or it is the reading that proves this repair."
-    offer = planner.worth(job.tree, beliefs_of(job), check, job.bench)
+    beliefs = beliefs_of(job)
+    told = planner.information(table_of(job.tree)[check.id], beliefs)
+    offer = planner.Choice(check.id, told, minutes(job.tree, check, job.bench))
     lead = "The tree's author leads here. " if job.chosen_by in ("route", "start") else ""
-    return f"{lead}{job.chosen_why or planner.why(job.tree, beliefs_of(job), offer)}{author}"
+    return f"{lead}{job.chosen_why or planner.why(job.tree, beliefs, offer)}{author}"
 
 
 def readings_line(job: Job) -> str:
@@ -69,8 +73,8 @@ def where_are_we(job: Job) -> str:
     taken, passed = len(job.taken), len(job.passed)
     skipped = f", {passed} passed over" if passed else ""
     return (
-        f"Job {job.id}, {job.tree.device}, {job.tree.symptom}. {taken} answers taken{skipped}, {len(job.left())} checks left. "
-        f"Power {job.power.value}. Leading: {led}. Readings: {readings_line(job)}"
+        f"Job {job.id}, {job.tree.device}, {job.tree.symptom}. {taken} answers taken{skipped},"
+        f" {len(job.left())} checks left. Power {job.power.value}. Leading: {led}. Readings: {readings_line(job)}"
     )
 
 
@@ -80,7 +84,8 @@ def recap(job: Job) -> str:
     tail = " Cautions first." if job.phase in (Phase.BRIEFING, Phase.ASKING) else ""
     last = readings_line(job)
     lead = f" Leading: {cause_say(job, ranked[0][0])}, {ranked[0][1] * 100:.0f} percent." if job.taken else ""
-    return f"Back on job {job.id}, {job.tree.device}, {job.tree.symptom}. {len(job.taken)} answers so far: {last}{lead}{tail}"
+    head = f"Back on job {job.id}, {job.tree.device}, {job.tree.symptom}. {len(job.taken)} answers so far: {last}"
+    return f"{head}{lead}{tail}"
 
 
 def what_if(job: Job, answer: str) -> str:
@@ -94,11 +99,8 @@ def what_if(job: Job, answer: str) -> str:
     band = named.get(wanted) or (over if wanted in ("ol", "o l", "open") else None)
     if band is None:
         return f"Suppose one of these: {', '.join(named)}."
-    supposed = belief.posterior(job.tree, (*evidence(job), belief.Evidence(check.id, {band: 1.0})))
+    supposed = planner.what_if(job.tree, evidence(job), check.id, band)
     top = likeliest(supposed)
     then = check.then.get(band)
     led = f" The author then goes to {then}." if then else ""
     return f"If {band}: {cause_say(job, top)} would lead with {supposed[top] * 100:.0f} percent.{led}"
-
-
-__all__ = ["next_best", "recap", "reply", "what_if", "where_are_we", "why"]

@@ -75,7 +75,7 @@ class Store:
         if version > VERSION:
             db.close()
             raise StoreNewer(
-                f"{self.path}: written by a newer guide (store version {version}, this one knows {VERSION}); update guide"
+                f"{self.path}: written by a newer guide (store version {version}, known {VERSION}); update guide"
             )
         db.execute("PRAGMA journal_mode = WAL")
         for pragma in ("synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import unicodedata
@@ -81,7 +82,10 @@ def _odds(message: Message) -> list[str]:
 
 def _evidence(message: Message) -> list[str]:
     told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))[:6]
-    lines = [f"    {'for' if e['bits'] > 0 else 'against':<8}{e['check']} = {e['band']}  ({e['bits']:+.1f} bits)" for e in told]
+    lines = [
+        f"    {'for' if e['bits'] > 0 else 'against':<8}{e['check']} = {e['band']}  ({e['bits']:+.1f} bits)"
+        for e in told
+    ]
     return [*lines, _answers(message)]
 
 
@@ -90,7 +94,9 @@ def _options(message: Message) -> list[str]:
     for option in message["options"]:
         kind = "  PROOF ONLY, no repair" if option["proof"] else ""
         lines.append(f"    {option['id']}  {option['do']}  ({option['minutes']:g} min){kind}")
-        lines += [f"       {key}: {option[key]}" for key in ("parts", "skill", "risk", "restores", "leaves") if option[key]]
+        lines += [
+            f"       {key}: {option[key]}" for key in ("parts", "skill", "risk", "restores", "leaves") if option[key]
+        ]
     return [*lines, _answers(message)]
 
 
@@ -113,6 +119,11 @@ class Lines:
                 self._write(f"{style}{clean(line)}{_RESET if style else ''}\n")
         self._out.flush()
 
+    def tell(self, text: str) -> None:
+        """Print one line that is no message."""
+        self._write(f"{clean(text)}\n")
+        self._out.flush()
+
     def _write(self, text: str) -> None:
         encoding = getattr(self._out, "encoding", None) or "utf-8"
         self._out.write(text.encode(encoding, "replace").decode(encoding))
@@ -128,11 +139,11 @@ class Lines:
 
     def _line(self) -> str | None:
         if self._source is sys.stdin and self._source.isatty():
-            with _readline():
-                try:
-                    return input("> ")
-                except EOFError:
-                    return None
+            _line_editing()
+            try:
+                return input("> ")
+            except EOFError:
+                return None
         line = self._source.readline(1_000_000)
         return line or None
 
@@ -144,14 +155,7 @@ class Lines:
         return "yes" if "yes" in answers else "repeat"
 
 
-class _readline:  # noqa: N801
-    """Line editing and history where the platform has it."""
-
-    def __enter__(self) -> None:
-        try:
-            import readline  # noqa: F401
-        except ImportError:
-            return
-
-    def __exit__(self, *_: object) -> None:
-        return
+def _line_editing() -> None:
+    """Switch on editing and history where the platform has them; importing the module is all it takes."""
+    with contextlib.suppress(ImportError):
+        import readline  # noqa: F401

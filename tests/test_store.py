@@ -1,0 +1,163 @@
+"""The store: what is acknowledged is on disk, what is not is not, and every refusal is one clear line."""
+
+import json
+import os
+import sqlite3
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from guide.core import events as ev
+from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+from guide.edge.store import VERSION, Store
+
+AT = "2026-01-05T09:00:00+00:00"
+
+
+def begun(store: Store, **more: str) -> str:
+    job = store.begin("fernleaf-gh2/sensor-bus-dead", "ab" * 32, "version: 1", at=AT, **more)
+    store.append(job, [ev.Recorded(1, AT, ev.Opened(job, "fernleaf-gh2/sensor-bus-dead", "ab" * 32))], answers=0)
+    return job
+
+
+def test_events_come_back_as_they_were_appended(tmp_path):
+    store = Store(tmp_path)
+    job = begun(store)
+    note = ev.Recorded(2, AT, ev.NoteAdded("solder splash at Ω corner"))
+    store.append(job, [note], answers=0)
+    again = Store(tmp_path)
+    assert again.events(job)[-1] == note
+    assert again.tree_of(job) == ("fernleaf-gh2/sensor-bus-dead", "ab" * 32, "version: 1")
+
+
+def test_a_place_already_written_means_open_elsewhere_and_nothing_of_the_batch_stays(tmp_path):
+    store = Store(tmp_path)
+    job = begun(store)
+    store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("first"))], answers=0)
+    with pytest.raises(JobOpenElsewhere):
+        store.append(job, [ev.Recorded(3, AT, ev.NoteAdded("a")), ev.Recorded(2, AT, ev.NoteAdded("b"))], answers=0)
+    assert [r.seq for r in store.events(job)] == [1, 2]
+
+
+def test_a_second_holder_is_refused_until_the_first_process_dies(tmp_path):
+    store = Store(tmp_path)
+    job = begun(store)
+    code = (
+        "import sys; from pathlib import Path; from guide.edge.store import Store\n"
+        "with Store(Path(sys.argv[1])).hold(sys.argv[2]):\n  print('held', flush=True); sys.stdin.read()"
+    )
+    other = subprocess.Popen(
+        [sys.executable, "-c", code, str(tmp_path), job], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+    assert other.stdout.readline() == "held\n"
+    with pytest.raises(JobOpenElsewhere, match="another window"), store.hold(job):
+        pytest.fail("both hold the job")
+    other.kill()
+    other.communicate()
+    with store.hold(job):
+        assert (tmp_path / "locks" / f"{job}.lock").exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="POSIX file modes")
+def test_everything_is_private_to_the_user(tmp_path):
+    home = tmp_path / "a b ü" / "guide"
+    store = Store(home)
+    with store.hold(begun(store)):
+        modes = {p: stat.S_IMODE(p.stat().st_mode) for p in [home, *home.rglob("*")]}
+    assert {m for p, m in modes.items() if p.is_dir()} == {0o700}
+    assert {m for p, m in modes.items() if p.is_file()} == {0o600}
+
+
+def test_a_newer_store_is_refused_and_left_alone(tmp_path):
+    Store(tmp_path).close()
+    db = sqlite3.connect(tmp_path / "guide.sqlite3")
+    db.execute(f"PRAGMA user_version = {VERSION + 1}")
+    db.close()
+    with pytest.raises(StoreNewer, match="update guide"):
+        Store(tmp_path)
+
+
+def test_a_file_that_is_no_store_is_named_with_what_to_do(tmp_path):
+    (tmp_path / "guide.sqlite3").write_bytes(b"no database, just words" * 100)
+    with pytest.raises(StoreError, match=r"guide\.sqlite3: .*put a copy back"):
+        Store(tmp_path)
+
+
+def test_a_full_disk_is_one_clear_line_and_loses_nothing(tmp_path):
+    """SQLite's page limit acts as the quota: SQLITE_FULL is what a full disk gives."""
+    store = Store(tmp_path)
+    job = begun(store)
+    pages = store._db.execute("PRAGMA page_count").fetchone()[0]
+    store._db.execute(f"PRAGMA max_page_count = {pages}")
+    with pytest.raises(StoreError, match="free some space"):
+        store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("x" * 100_000))], answers=0)
+    store._db.execute("PRAGMA max_page_count = 1000000")
+    store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("again"))], answers=0)
+    assert len(store.events(job)) == 2
+
+
+@pytest.mark.parametrize("job", ["99", "no-such", "../1", "1; DROP TABLE jobs", "", "٣", "9" * 40])
+def test_an_unknown_job_is_said_to_be_unknown(tmp_path, job):
+    store = Store(tmp_path)
+    begun(store)
+    with pytest.raises(UnknownJob, match="guide jobs"):
+        store.summary(job)
+    with pytest.raises(UnknownJob):
+        store.events(job)
+
+
+def test_the_summary_follows_the_events(tmp_path):
+    store = Store(tmp_path)
+    job = begun(store, device="GH-2", symptom="dead")
+    assert store.summary(job).state == "open"
+    store.append(job, [ev.Recorded(2, AT, ev.Held("customer", "Friday"))], answers=3)
+    held = store.summary(job)
+    assert (held.state, held.waits_for, held.until, held.answers) == ("aside", "customer", "Friday", 3)
+    store.append(job, [ev.Recorded(3, AT, ev.Resumed())], answers=3)
+    assert store.summary(job).state == "open"
+    store.append(job, [ev.Recorded(4, AT, ev.Closed("other"))], answers=3)
+    assert [j.id for j in store.jobs("closed")] == [job]
+    assert store.jobs("open", "aside") == []
+
+
+def test_an_event_of_a_newer_program_is_refused_by_name():
+    with pytest.raises(StoreNewer, match="telepathy"):
+        ev.from_json("telepathy", 1, {})
+    with pytest.raises(StoreNewer, match="note_added"):
+        ev.from_json("note_added", ev.NoteAdded.v + 1, {"text": "x"})
+
+
+@pytest.mark.parametrize("body", [{}, {"text": "x", "check": 3}, {"reading": {}}])
+def test_a_damaged_event_is_a_store_error_never_a_traceback(body):
+    for kind in ("reading_taken", "check_chosen"):
+        with pytest.raises(StoreError):
+            ev.from_json(kind, 1, json.loads(json.dumps(body)))
+
+
+def test_two_processes_that_begin_at_once_get_two_jobs(tmp_path):
+    code = (
+        "import sys; from pathlib import Path; from guide.edge.store import Store\n"
+        "print(Store(Path(sys.argv[1])).begin('t', 'ab', 'x', at='now'))"
+    )
+    started = [
+        subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stdout=subprocess.PIPE, text=True)
+        for _ in range(6)
+    ]
+    ids = [p.communicate()[0].strip() for p in started]
+    assert sorted(ids) == [str(i) for i in range(1, 7)]
+
+
+def test_a_read_only_store_says_how_to_go_on(tmp_path):
+    if os.geteuid() == 0:
+        # Root writes anywhere; an immutable path stands in: a file where the folder should be.
+        blocked = tmp_path / "file"
+        blocked.write_text("x")
+        with pytest.raises(StoreError, match="cannot open the store"):
+            Store(blocked / "home")
+        return
+    Path(tmp_path).chmod(0o500)
+    with pytest.raises(StoreError, match="set GUIDE_HOME"):
+        Store(tmp_path / "home")
