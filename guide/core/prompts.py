@@ -203,7 +203,8 @@ def _caution(job: Job) -> Message:
     step = tree.setups.get(told) or tree.access.get(told)
     say = hazard.say if hazard else step.say if step else "Take off what was connected, back to as found. Say ready."
     message: Message = {
-        "type": "caution", "job": job.id, "id": told, "power": (hazard.power if hazard else job.power).value, "say": say,
+        "type": "caution", "job": job.id, "id": told, "say": say,
+        "power": (hazard.power if hazard else job.power).value,
         "answers": [until_of(job, told)],
     }  # fmt: skip
     if told in tree.setups or told == STEP_BACK:
