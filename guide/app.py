@@ -13,19 +13,20 @@ from pathlib import Path
 from typing import Any
 
 from guide.core import events as ev
-from guide.core.deciding import advance, decide
+from guide.core.deciding import decide
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Intent, Unclear, Utterance
 from guide.core.job import Job, evolve, fold, opened
 from guide.core.meter import HANDHELD, MeterProfile
+from guide.core.onward import advance
 from guide.core.phases import Phase
 from guide.core.prompts import Message, expecting, messages, question
 from guide.core.reading import Source
 from guide.core.replies import recap, reply
 from guide.core.tree import Tree
 from guide.core.understanding import understand
-from guide.edge import treefile
 from guide.edge.store import Store
+from guide.edge.trees import treefile
 
 # A line longer than this is no answer; a note of a page still fits.
 LONGEST_LINE = 4000

@@ -17,9 +17,9 @@ from guide.core.errors import BadInput
 from guide.core.intent import Utterance
 from guide.core.prompts import Message
 from guide.core.reading import Source
-from guide.edge.library import Library
 from guide.edge.store import Store
 from guide.edge.terminal import Lines
+from guide.edge.trees.library import Library
 
 
 class Mode(StrEnum):
@@ -252,7 +252,7 @@ def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
 
 def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
     """Print findings; exit code 1 where there are any."""
-    from guide.edge.linting import findings_in
+    from guide.edge.trees.linting import findings_in
 
     found = findings_in(paths, library(extra))
     if as_json:

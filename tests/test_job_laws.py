@@ -8,14 +8,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from guide.core import events as ev
-from guide.core.deciding import advance, beliefs_of, decide
+from guide.core.deciding import decide
 from guide.core.intent import Command, Do, Pick, Say, Unclear
 from guide.core.job import evolve, fold, opened
+from guide.core.onward import advance
 from guide.core.phases import TABLE, Phase, legal, next_phase
 from guide.core.prompts import expecting, messages, question
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, OverRange, Source
 from guide.core.tree import NO_HAZARD, Power
+from guide.core.weighing import beliefs_of
 from tests.worlds import random_trees, shipped, shipped_tree
 
 COMMANDS = st.sampled_from([Do(c, "words") for c in Command])

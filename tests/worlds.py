@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from guide.edge.trees import treefile
 from hypothesis import strategies as st
 
 from guide import app
@@ -26,7 +27,6 @@ from guide.core.tree import (
     Verify,
     Where,
 )
-from guide.edge import treefile
 from guide.edge.store import Store
 
 ROOT = Path(__file__).parents[1]

@@ -6,12 +6,13 @@ the technician is waited for.
 
 from __future__ import annotations
 
-from guide.core import belief, planner
+from guide.core import belief
 from guide.core import events as ev
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
-from guide.core.job import Job, evidence, evolve, fold
+from guide.core.job import Job, fold
+from guide.core.mending import chosen_repair, options, proof_list
+from guide.core.onward import STEP_BACK, advance
 from guide.core.phases import Phase
-from guide.core.quantity import Measure
 from guide.core.reading import (
     BORDERLINE,
     Answered,
@@ -24,13 +25,13 @@ from guide.core.reading import (
     combined,
     likeliest,
 )
-from guide.core.tree import AS_FOUND, CANT_SEE, NO_HAZARD, Check, Power, Repair
+from guide.core.tree import AS_FOUND, CANT_SEE, Check
+from guide.core.weighing import bands_of, beliefs_of, final_verdict, next_best
 
 FUNCTION_TEST = "function-test"
 WORKS, STILL_FAULTY = "works", "still faulty"
 CLOSE = "close"
 DONE = "done"
-STEP_BACK = "back-to-as-found"
 # A spoken band less likely than this under the present odds is asked about, however clearly it was heard.
 IMPROBABLE = 0.02
 
@@ -46,15 +47,6 @@ def decide(job: Job, intent: Intent) -> Decision:
         return first
     after = fold(job, first)
     return (*first, *advance(after))
-
-
-def advance(job: Job) -> tuple[ev.Event, ...]:
-    """Return the events that lead from between two questions to the next thing that waits for an answer."""
-    made: list[ev.Event] = []
-    while (event := _next_event(job)) is not None:
-        made.append(event)
-        job = evolve(job, event)
-    return tuple(made)
 
 
 def _words(intent: Intent) -> str:
@@ -124,7 +116,7 @@ def _told(job: Job, intent: Intent) -> Decision:
         case Do(Command.SKIP | Command.CANT_REACH):
             return Unclear(f"A caution is not skipped. Say {until_of(job, job.told)} when it is done.", _words(intent))
         case Do(Command.ENOUGH) if job.phase is Phase.BRIEFING and job.order:
-            return (_verdict(job, ()),)
+            return (final_verdict(job),)
     return _request(intent)
 
 
@@ -157,7 +149,7 @@ def _asking(job: Job, intent: Intent) -> Decision:
                 return (ev.ProofOverridden(Command.OVERRIDE.value),)
             return Unclear("There is no proof to override.", Command.OVERRIDE.value)
         case Do(Command.ENOUGH):
-            return (_verdict(job, ()),)
+            return (final_verdict(job),)
     return _request(intent)
 
 
@@ -199,7 +191,7 @@ def _taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
     measured = [r for r in (*repeats, reading) if isinstance(r, Measured)]
     if isinstance(reading, Measured) and len(measured) > 1:
         reading = combined(measured)
-    weights = band_weights(reading, check.bands, job.meter.spec(check.measure))
+    weights = band_weights(reading, bands_of(job, check), job.meter.spec(check.measure))
     again = not repeats and borderline(weights) and _routes_differ(job, check, weights)
     return ev.ReadingTaken(check.id, heard.reading, heard.words, heard.source, likeliest(weights), weights, again=again)
 
@@ -209,10 +201,9 @@ def _routes_differ(job: Job, check: Check, weights: dict[str, float]) -> bool:
     rivals = [band for band, w in weights.items() if w > BORDERLINE]
     if len({check.then.get(band, "") for band in rivals}) > 1:
         return True
-    known = evidence(job)
     leaders = set()
     for band in rivals:
-        beliefs = belief.posterior(job.tree, (*known, belief.Evidence(check.id, {band: 1.0})))
+        beliefs = beliefs_of(job, belief.Evidence(check.id, {band: 1.0}))
         leaders.add(max(beliefs, key=lambda cause: beliefs[cause]))
     return len(leaders) > 1
 
@@ -221,11 +212,6 @@ def _improbable(job: Job, check: Check, band: str) -> bool:
     beliefs = beliefs_of(job)
     p = sum(beliefs[c] * belief.likelihood(job.tree, check, c).get(band, 0.0) for c in beliefs)
     return p < IMPROBABLE
-
-
-def beliefs_of(job: Job) -> dict[str, float]:
-    """Return P(cause | every answer that counts)."""
-    return dict(belief.posterior(job.tree, evidence(job)))
 
 
 def _confirming(job: Job, intent: Intent) -> Decision:
@@ -247,16 +233,6 @@ def _confirming(job: Job, intent: Intent) -> Decision:
 # --- a verdict stands -------------------------------------------------------------------------------------------
 
 
-def _verdict(job: Job, left: tuple[Check, ...]) -> ev.VerdictGiven:
-    """Return the verdict on what is known, as if only `left` could still be asked."""
-    known = evidence(job)
-    beliefs = belief.posterior(job.tree, known)
-    given = belief.verdict_of(job.tree, beliefs, known, left=left)
-    assert given is not None or left, "with nothing left to ask there is always a verdict"
-    assert given is not None, "called only where a verdict is due"
-    return ev.VerdictGiven(given.cause, given.p, given.causes, given.rivals, given.separable)
-
-
 def _concluded(job: Job, intent: Intent) -> Decision:
     match intent:
         case Do(Command.TAKE_IT):
@@ -269,36 +245,13 @@ def _concluded(job: Job, intent: Intent) -> Decision:
     return _request(intent)
 
 
-def next_best(job: Job) -> planner.Choice | None:
-    """Return the untaken check that would separate best what still stands."""
-    return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench)
-
-
-def options(job: Job) -> tuple[tuple[str, str, int, Repair], ...]:
-    """Return the repairs offered for the verdict: (option name, cause, index, repair)."""
-    verdict = job.verdict
-    if verdict is None:
-        return ()
-    causes = verdict.causes or (verdict.cause,)
-    found = [(c, i, r) for c in causes if c in job.tree.causes for i, r in enumerate(job.tree.causes[c].repairs)]
-    lasting = [f for f in found if not (job.shown and f[2].proof)]
-    return tuple((str(n), c, i, r) for n, (c, i, r) in enumerate(lasting, 1))
-
-
-def chosen_repair(job: Job) -> Repair | None:
-    """Return the repair in hand."""
-    if job.repair is None:
-        return None
-    return job.tree.causes[job.repair.cause].repairs[job.repair.option]
-
-
 def _repairing(job: Job, intent: Intent) -> Decision:
     match intent:
         case Pick(answer) if answer == CLOSE:
             cause = job.verdict.cause if job.verdict else ""
             return (ev.Closed(cause),)
         case Pick(answer) if answer == DONE and job.repair is not None:
-            return (ev.RepairDone(_proof_list(job)),)
+            return (ev.RepairDone(proof_list(job)),)
         case Pick(answer) if job.repair is None:
             for name, cause, index, _ in options(job):
                 if name == answer:
@@ -308,35 +261,6 @@ def _repairing(job: Job, intent: Intent) -> Decision:
             offer = next_best(job)
             return (ev.VerdictSetAside(offer.check if offer else ""),) if offer else _request(intent)
     return _request(intent)
-
-
-def _proof_list(job: Job) -> tuple[str, ...]:
-    """The cause's own proof first, then every reading that was bad, unpowered before powered."""
-    assert job.repair is not None, "a repair is in hand"
-    verify = job.tree.causes[job.repair.cause].verify
-    bad = [c for c, t in job.taken.items() if _was_bad(job.tree.checks[c], t.band)]
-    wanted = dict.fromkeys((*([verify.check] if verify else ()), *bad))
-    return tuple(sorted(wanted, key=lambda c: job.tree.needs(job.tree.checks[c]) is Power.ON))
-
-
-def _was_bad(check: Check, band: str) -> bool:
-    # A question about the past reads the same after the repair; only what is measured or seen can change.
-    return check.measure is not Measure.ASK and bool(check.normal) and band not in check.normal
-
-
-def _proof_result(job: Job) -> ev.Event:
-    assert job.repair is not None, "a proof follows a repair"
-    verify = job.tree.causes[job.repair.cause].verify
-    failed = []
-    for name in job.proof:
-        band = job.taken[name].band
-        good = {verify.band} if verify and verify.check == name else set(job.tree.checks[name].normal)
-        if good and band not in good:
-            failed.append(name)
-    if not failed:
-        return ev.ProofPassed()
-    onward = verify.otherwise if verify and verify.otherwise in job.tree.checks else ""
-    return ev.ProofFailed(tuple(failed), onward if onward not in job.taken else "")
 
 
 def _verifying(job: Job, intent: Intent) -> Decision:
@@ -350,88 +274,3 @@ def _verifying(job: Job, intent: Intent) -> Decision:
         case Pick(answer, words) if answer == STILL_FAULTY:
             return (ev.FunctionFailed(words),)
     return _request(intent)
-
-
-# --- what comes next ------------------------------------------------------------------------------------------
-
-
-def _next_event(job: Job) -> ev.Event | None:
-    if job.told:
-        return None
-    if job.phase is Phase.REPAIRING:
-        repair = chosen_repair(job)
-        return _caution_for(job, repair.hazard) if repair else None
-    if job.phase is not Phase.BRIEFING:
-        return None
-    if job.chosen:
-        return _briefing(job) or ev.CheckAsked(job.chosen)
-    if job.proof:
-        return _next_proof(job)
-    return _choose(job)
-
-
-def _next_proof(job: Job) -> ev.Event:
-    if job.again:
-        return ev.CheckChosen(job.again, "retake")
-    waiting = [c for c in job.proof if c not in job.taken]
-    return ev.CheckChosen(waiting[0], "proof") if waiting else _proof_result(job)
-
-
-def _choose(job: Job) -> ev.Event:
-    if job.again:
-        return ev.CheckChosen(job.again, "retake", "the reading straddles an edge")
-    if job.order and (due := _due(job)) is not None:
-        return due
-    if job.route and job.route not in job.taken and job.route not in job.passed:
-        by = "start" if not job.order else "offer" if job.aside_at == len(job.order) else "route"
-        return ev.CheckChosen(job.route, by)
-    choice = next_best(job)
-    if choice is None:
-        return _verdict(job, ())
-    return ev.CheckChosen(choice.check, "plan", planner.why(job.tree, beliefs_of(job), choice))
-
-
-def _due(job: Job) -> ev.VerdictGiven | None:
-    """Return the verdict if one may be spoken now; one set aside waits for a further answer."""
-    if job.aside_at == len(job.order):
-        return None
-    known = evidence(job)
-    beliefs = belief.posterior(job.tree, known)
-    given = belief.verdict_of(job.tree, beliefs, known, left=job.left())
-    if given is None:
-        return None
-    return ev.VerdictGiven(given.cause, given.p, given.causes, given.rivals, given.separable)
-
-
-def _briefing(job: Job) -> ev.Event | None:
-    """Return the next caution or step that must be behind the technician before the chosen check."""
-    check = job.tree.checks[job.chosen]
-    closed = [a for a in check.access if a not in job.opened]
-    if closed and job.power is not Power.OFF and (off := _off_hazard(job)):
-        return ev.CautionGiven(off)  # a lid is never opened over a board that may be live
-    steps = [*closed, *_setup_steps(job, check)]
-    hazard = None if check.hazard == NO_HAZARD else _caution_for(job, check.hazard)
-    if job.tree.needs(check) is Power.ON:
-        # Connections are made before the power goes on, never the other way round.
-        return ev.StepTold(steps[0]) if steps else hazard
-    return hazard or (ev.StepTold(steps[0]) if steps else None)
-
-
-def _setup_steps(job: Job, check: Check) -> list[str]:
-    if check.hazard == NO_HAZARD or check.setup == job.setup:
-        return []
-    if check.setup in job.tree.setups:
-        return [check.setup]
-    return [] if job.setup in ("", AS_FOUND) else [STEP_BACK]
-
-
-def _caution_for(job: Job, hazard: str) -> ev.CautionGiven | None:
-    if hazard == NO_HAZARD or hazard not in job.tree.hazards:
-        return None
-    needed = job.tree.hazards[hazard].power
-    fits = needed is Power.UNKNOWN or needed is job.power
-    return None if fits and hazard in job.cleared else ev.CautionGiven(hazard)
-
-
-def _off_hazard(job: Job) -> str | None:
-    return next((h.id for h in job.tree.hazards.values() if h.power is Power.OFF), None)

@@ -30,6 +30,21 @@ class Opened:
 
 
 @dataclass(frozen=True, slots=True)
+class ShopKnown:
+    """What the shop's closed jobs had taught when this job began; the job keeps to it.
+
+    `weights` are P(cause), `reliability` replaces a check's own, `intervals` hold good boards' readings (base units).
+    """
+
+    kind: ClassVar[str] = "shop_known"
+    v: ClassVar[int] = 1
+    jobs: int
+    weights: Mapping[str, float] = field(default_factory=dict)
+    reliability: Mapping[str, float] = field(default_factory=dict)
+    intervals: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Resumed:
     kind: ClassVar[str] = "resumed"
     v: ClassVar[int] = 1
@@ -281,8 +296,8 @@ class TreeAdopted:
 
 
 Event = (
-    Opened | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | CheckChosen | CheckAsked | ReadingHeard
-    | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven | VerdictSetAside
+    Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | CheckChosen | CheckAsked
+    | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven | VerdictSetAside
     | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden | FunctionFailed
     | CauseShown | Closed | OutcomeSet | NoteAdded | FactsNoted | Held | TreeAdopted
 )  # fmt: skip
@@ -344,8 +359,10 @@ def _plain(value: Any) -> Any:
 def _typed(name: str, value: Any) -> Any:
     if name == "reading":
         return reading_from_json(value)
-    if name in ("weights", "facts"):
+    if name in ("weights", "facts", "reliability"):
         return dict(value)
+    if name == "intervals":
+        return {check: (float(low), float(high)) for check, (low, high) in value.items()}
     if name == "rivals":
         return tuple((str(cause), float(p)) for cause, p in value)
     return tuple(value) if isinstance(value, list) else value

@@ -45,6 +45,7 @@ class Job:
     symptom: str = ""
     device: str = ""
     facts: Mapping[str, str] = _NOTHING
+    shop: ev.ShopKnown | None = None
     # the bench
     power: Power = Power.UNKNOWN
     cleared: frozenset[str] = frozenset()
@@ -139,6 +140,8 @@ def _onward(job: Job, event: ev.Event) -> Job:
     match event:
         case ev.Opened():
             return replace(job, id=event.job, symptom=event.symptom, device=event.device, route=job.tree.start)
+        case ev.ShopKnown():
+            return replace(job, shop=event)
         case ev.Resumed():
             # A tree adopted in between may have lost the check that stood.
             chosen = job.chosen if job.chosen in job.tree.checks else ""

@@ -31,6 +31,7 @@ _SAME = "="
 # trigger (event kind), sources, destination
 TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("opened", [Phase.NEW], Phase.BRIEFING),
+    ("shop_known", [Phase.BRIEFING], _SAME),
     ("resumed", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),
     ("resumed", [Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
     ("caution_given", [Phase.BRIEFING, Phase.REPAIRING], _SAME),
@@ -48,7 +49,7 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
         [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED, Phase.REPAIRING],
         Phase.BRIEFING,
     ),
-    ("verdict_given", [Phase.BRIEFING], Phase.CONCLUDED),
+    ("verdict_given", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.CONCLUDED),
     ("verdict_set_aside", [Phase.CONCLUDED, Phase.REPAIRING], Phase.BRIEFING),
     ("verdict_accepted", [Phase.CONCLUDED], Phase.REPAIRING),
     ("repair_chosen", [Phase.REPAIRING], Phase.REPAIRING),

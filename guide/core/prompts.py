@@ -11,27 +11,18 @@ from typing import Any
 
 from guide.core import belief
 from guide.core import events as ev
-from guide.core.deciding import (
-    CLOSE,
-    DONE,
-    FUNCTION_TEST,
-    STEP_BACK,
-    STILL_FAULTY,
-    WORKS,
-    beliefs_of,
-    chosen_repair,
-    next_best,
-    options,
-    until_of,
-)
+from guide.core.deciding import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, until_of
 from guide.core.intent import Command, Expecting
 from guide.core.job import Job, evidence
+from guide.core.mending import chosen_repair, options
+from guide.core.onward import STEP_BACK
 from guide.core.phases import Phase
 from guide.core.planner import Choice
 from guide.core.quantity import Measure, shown
 from guide.core.reading import Answered, Measured, OverRange, Reading, borderline
 from guide.core.spoken import aloud
 from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power
+from guide.core.weighing import beliefs_of, known_by, next_best
 
 Message = dict[str, Any]
 
@@ -276,7 +267,7 @@ def grounds(job: Job) -> list[tuple[str, str, float]]:
     """Return each answer with its band and what it says for (+) or against (-) the verdict, in bits."""
     if job.verdict is None or job.verdict.cause not in job.tree.causes:
         return []
-    told = belief.explain(job.tree, evidence(job), job.verdict.cause)
+    told = belief.explain(job.tree, evidence(job), job.verdict.cause, **known_by(job))
     return [(ground.check, ground.band, ground.bits) for ground in told]
 
 

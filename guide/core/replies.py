@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from guide.core import planner
 from guide.core.costs import minutes
-from guide.core.deciding import beliefs_of
 from guide.core.intent import Command, Do
 from guide.core.job import Job, evidence
 from guide.core.phases import Phase
 from guide.core.prompts import Message, cause_say, odds, question, shown_reading
 from guide.core.reading import likeliest
 from guide.core.table import table_of
+from guide.core.weighing import beliefs_of
 
 HELP = (
     "Give the reading, or say: repeat, skip, can't reach, go back, scratch that, why, what if, where are we, "

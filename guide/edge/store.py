@@ -168,6 +168,7 @@ class Store:
                 self._sum_up(db, job, kind, json.loads(body))
 
     def _sum_up(self, db: sqlite3.Connection, job: str, kind: str, body: dict[str, Any]) -> None:
+        change: tuple[str, tuple[str, ...]]
         match kind:
             case "held":
                 change = ("state = 'aside', waits_for = ?, until = ?", (body["reason"], body["until"]))
@@ -202,7 +203,8 @@ class Store:
         )
         if not rows:
             raise UnknownJob(f"there is no job {job}; see `guide jobs`")
-        return rows[0]
+        tree_id, sha256, text = rows[0]
+        return str(tree_id), str(sha256), str(text)
 
     def summary(self, job: str) -> Summary:
         """Return the summary of one job. Raises UnknownJob."""

@@ -1,0 +1,55 @@
+"""After the verdict: what is offered, what is being done, and which readings prove it."""
+
+from __future__ import annotations
+
+from guide.core import events as ev
+from guide.core.job import Job
+from guide.core.quantity import Measure
+from guide.core.tree import Check, Power, Repair
+
+
+def options(job: Job) -> tuple[tuple[str, str, int, Repair], ...]:
+    """Return the repairs offered for the verdict: (option name, cause, index, repair)."""
+    verdict = job.verdict
+    if verdict is None:
+        return ()
+    causes = verdict.causes or (verdict.cause,)
+    found = [(c, i, r) for c in causes if c in job.tree.causes for i, r in enumerate(job.tree.causes[c].repairs)]
+    lasting = [f for f in found if not (job.shown and f[2].proof)]
+    return tuple((str(n), c, i, r) for n, (c, i, r) in enumerate(lasting, 1))
+
+
+def chosen_repair(job: Job) -> Repair | None:
+    """Return the repair in hand."""
+    if job.repair is None:
+        return None
+    return job.tree.causes[job.repair.cause].repairs[job.repair.option]
+
+
+def proof_list(job: Job) -> tuple[str, ...]:
+    """The cause's own proof first, then every reading that was bad, unpowered before powered."""
+    assert job.repair is not None, "a repair is in hand"
+    verify = job.tree.causes[job.repair.cause].verify
+    bad = [c for c, t in job.taken.items() if _was_bad(job.tree.checks[c], t.band)]
+    wanted = dict.fromkeys((*([verify.check] if verify else ()), *bad))
+    return tuple(sorted(wanted, key=lambda c: job.tree.needs(job.tree.checks[c]) is Power.ON))
+
+
+def _was_bad(check: Check, band: str) -> bool:
+    # A question about the past reads the same after the repair; only what is measured or seen can change.
+    return check.measure is not Measure.ASK and bool(check.normal) and band not in check.normal
+
+
+def proof_result(job: Job) -> ev.Event:
+    assert job.repair is not None, "a proof follows a repair"
+    verify = job.tree.causes[job.repair.cause].verify
+    failed = []
+    for name in job.proof:
+        band = job.taken[name].band
+        good = {verify.band} if verify and verify.check == name else set(job.tree.checks[name].normal)
+        if good and band not in good:
+            failed.append(name)
+    if not failed:
+        return ev.ProofPassed()
+    onward = verify.otherwise if verify and verify.otherwise in job.tree.checks else ""
+    return ev.ProofFailed(tuple(failed), onward if onward not in job.taken else "")

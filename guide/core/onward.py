@@ -1,0 +1,92 @@
+"""What comes next: from between two questions to the next thing that waits for an answer."""
+
+from __future__ import annotations
+
+from guide.core import events as ev
+from guide.core import planner
+from guide.core.job import Job, evolve
+from guide.core.mending import chosen_repair, proof_result
+from guide.core.phases import Phase
+from guide.core.tree import AS_FOUND, NO_HAZARD, Check, Power
+from guide.core.weighing import beliefs_of, due_verdict, final_verdict, next_best
+
+STEP_BACK = "back-to-as-found"
+
+
+def advance(job: Job) -> tuple[ev.Event, ...]:
+    """Return the events that lead from between two questions to the next thing that waits for an answer."""
+    made: list[ev.Event] = []
+    while (event := _next_event(job)) is not None:
+        made.append(event)
+        job = evolve(job, event)
+    return tuple(made)
+
+
+def _next_event(job: Job) -> ev.Event | None:
+    if job.told:
+        return None
+    if job.phase is Phase.REPAIRING:
+        repair = chosen_repair(job)
+        return _caution_for(job, repair.hazard) if repair else None
+    if job.phase is not Phase.BRIEFING:
+        return None
+    if job.chosen:
+        return _briefing(job) or ev.CheckAsked(job.chosen)
+    if job.proof:
+        return _next_proof(job)
+    return _choose(job)
+
+
+def _next_proof(job: Job) -> ev.Event:
+    if job.again:
+        return ev.CheckChosen(job.again, "retake")
+    waiting = [c for c in job.proof if c not in job.taken]
+    return ev.CheckChosen(waiting[0], "proof") if waiting else proof_result(job)
+
+
+def _choose(job: Job) -> ev.Event:
+    if job.again:
+        return ev.CheckChosen(job.again, "retake", "the reading straddles an edge")
+    if job.order and (due := due_verdict(job)) is not None:
+        return due
+    if job.route and job.route not in job.taken and job.route not in job.passed:
+        by = "start" if not job.order else "offer" if job.aside_at == len(job.order) else "route"
+        return ev.CheckChosen(job.route, by)
+    choice = next_best(job)
+    if choice is None:
+        return final_verdict(job)
+    return ev.CheckChosen(choice.check, "plan", planner.why(job.tree, beliefs_of(job), choice))
+
+
+def _briefing(job: Job) -> ev.Event | None:
+    """Return the next caution or step that must be behind the technician before the chosen check."""
+    check = job.tree.checks[job.chosen]
+    closed = [a for a in check.access if a not in job.opened]
+    if closed and job.power is not Power.OFF and (off := _off_hazard(job)):
+        return ev.CautionGiven(off)  # a lid is never opened over a board that may be live
+    steps = [*closed, *_setup_steps(job, check)]
+    hazard = None if check.hazard == NO_HAZARD else _caution_for(job, check.hazard)
+    if job.tree.needs(check) is Power.ON:
+        # Connections are made before the power goes on, never the other way round.
+        return ev.StepTold(steps[0]) if steps else hazard
+    return hazard or (ev.StepTold(steps[0]) if steps else None)
+
+
+def _setup_steps(job: Job, check: Check) -> list[str]:
+    if check.hazard == NO_HAZARD or check.setup == job.setup:
+        return []
+    if check.setup in job.tree.setups:
+        return [check.setup]
+    return [] if job.setup in ("", AS_FOUND) else [STEP_BACK]
+
+
+def _caution_for(job: Job, hazard: str) -> ev.CautionGiven | None:
+    if hazard == NO_HAZARD or hazard not in job.tree.hazards:
+        return None
+    needed = job.tree.hazards[hazard].power
+    fits = needed is Power.UNKNOWN or needed is job.power
+    return None if fits and hazard in job.cleared else ev.CautionGiven(hazard)
+
+
+def _off_hazard(job: Job) -> str | None:
+    return next((h.id for h in job.tree.hazards.values() if h.power is Power.OFF), None)

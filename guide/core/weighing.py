@@ -1,0 +1,62 @@
+"""A job's own odds: what its answers say, with what its shop knew, and the verdict they allow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypedDict
+
+from guide.core import belief, planner
+from guide.core import events as ev
+from guide.core.job import Job, evidence
+from guide.core.reading import Band
+from guide.core.shop import narrowed
+from guide.core.tree import Check
+
+
+class _Known(TypedDict):
+    priors: Mapping[str, float] | None
+    reliability: Mapping[str, float] | None
+
+
+def known_by(job: Job) -> _Known:
+    """Return what the shop's closed jobs change in the odds, as the arguments the belief takes."""
+    shop = job.shop
+    return {"priors": shop.weights if shop else None, "reliability": (shop.reliability or None) if shop else None}
+
+
+def bands_of(job: Job, check: Check) -> tuple[Band, ...]:
+    """Return the bands of `check`, its normal one narrowed to what good boards of this model read."""
+    interval = job.shop.intervals.get(check.id) if job.shop else None
+    return narrowed(check, *interval) if interval else check.bands
+
+
+def beliefs_of(job: Job, *supposed: belief.Evidence) -> dict[str, float]:
+    """Return P(cause | every answer that counts, and `supposed`)."""
+    return dict(belief.posterior(job.tree, (*evidence(job), *supposed), **known_by(job)))
+
+
+def next_best(job: Job) -> planner.Choice | None:
+    """Return the untaken check that would separate best what still stands."""
+    reliability = known_by(job)["reliability"]
+    return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
+
+
+def verdict_on(job: Job, left: tuple[Check, ...]) -> ev.VerdictGiven | None:
+    """Return the verdict on what is known, as if only `left` could still be asked; None where asking on is better."""
+    given = belief.verdict_of(job.tree, beliefs_of(job), evidence(job), left=left, **known_by(job))
+    assert given is not None or left, "with nothing left to ask there is always a verdict"
+    return ev.VerdictGiven(given.cause, given.p, given.causes, given.rivals, given.separable) if given else None
+
+
+def final_verdict(job: Job) -> ev.VerdictGiven:
+    """Return the verdict on what is known, with nothing more to be asked."""
+    given = verdict_on(job, ())
+    assert given is not None, "with nothing left to ask there is always a verdict"
+    return given
+
+
+def due_verdict(job: Job) -> ev.VerdictGiven | None:
+    """Return the verdict if one may be spoken now; one set aside waits for a further answer."""
+    if job.aside_at == len(job.order):
+        return None
+    return verdict_on(job, job.left())
