@@ -9,18 +9,21 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from enum import Enum
 from pathlib import Path
 from typing import Any
 
 from guide.core import events as ev
+from guide.core import shop
 from guide.core.deciding import decide
 from guide.core.errors import BadInput, StoreError
-from guide.core.intent import Command, Do, Intent, Unclear, Utterance
-from guide.core.job import Job, evolve, fold, opened
+from guide.core.intent import Command, Do, Intent, Pick, Unclear, Utterance
+from guide.core.job import Job, fold, opened
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.onward import advance
 from guide.core.phases import Phase
-from guide.core.prompts import Message, expecting, messages, question
+from guide.core.prompts import messages
+from guide.core.questions import Message, expecting, question
 from guide.core.reading import Source
 from guide.core.replies import recap, reply
 from guide.core.tree import Tree
@@ -30,6 +33,14 @@ from guide.edge.trees import treefile
 
 # A line longer than this is no answer; a note of a page still fits.
 LONGEST_LINE = 4000
+
+
+class Intake(Enum):
+    """Whether a new job starts at the counter or goes straight to the tree."""
+
+    FIRST = "first"
+    LATER = "later"
+
 
 Clock = Callable[[], str]
 
@@ -67,6 +78,8 @@ class Session:
         if len(utterance.text) > LONGEST_LINE:
             return [self._unclear(Unclear(f"That line is too long ({len(utterance.text)} characters).", ""))]
         understood = understand(utterance, expecting(self.job))
+        if self.job.phase is Phase.INTAKE and not isinstance(understood, Do):
+            understood = Pick("", utterance.text)  # at the counter any words are an answer
         if isinstance(understood, Unclear):
             return [self._unclear(understood)]
         return self.act(understood)
@@ -87,7 +100,15 @@ class Session:
         recorded = [ev.Recorded(before.seq + i, at, event) for i, event in enumerate(decided, 1)]
         self.store.append(after.id, recorded, answers=len(after.taken))
         self.job = after
+        if any(isinstance(e, ev.Closed | ev.OutcomeSet) for e in decided):
+            self._teach()
         return messages(before, decided, after)
+
+    def _teach(self) -> None:
+        events = (r.event for r in self.store.events(self.job.id))
+        learned = shop.lesson(self.job.tree, events, meter=self.job.meter)
+        model = self.job.facts.get("device") or self.job.device
+        self.store.keep_lesson(self.job.id, self.job.tree.id, model, learned.to_json() if learned else None)
 
     def _unclear(self, unclear: Unclear) -> Message:
         standing = question(self.job) or {}
@@ -107,6 +128,7 @@ def begin(
     symptom: str = "",
     meter: MeterProfile = HANDHELD,
     clock: Clock = now,
+    intake: Intake = Intake.LATER,
 ) -> tuple[Session, list[Message]]:
     """Open a new job on `tree` and return it with the first things to say."""
     at = clock()
@@ -114,8 +136,19 @@ def begin(
     job_id = store.begin(tree.id, sha256, text, at=at, device=device or tree.device, symptom=symptom or tree.symptom)
     session = Session(store, opened(tree, meter=meter), clock)
     first = ev.Opened(job_id, tree.id, sha256, symptom or tree.symptom, device or tree.device, meter.name)
-    after = evolve(session.job, first)
-    return session, session.apply((first, *advance(after)))
+    opening: tuple[ev.Event, ...] = (first, *_taught(store, tree, device, meter))
+    if intake is Intake.FIRST:
+        facts = (ev.FactsNoted({"device": device}),) if device else ()
+        opening = (*opening, ev.IntakeBegun(), *facts)
+    return session, session.apply((*opening, *advance(fold(session.job, opening))))
+
+
+def _taught(store: Store, tree: Tree, device: str, meter: MeterProfile) -> tuple[ev.ShopKnown, ...]:
+    """Return what closed jobs on this tree have taught, those of the same device model for reference readings."""
+    model = (device or tree.device).casefold()
+    kept = [(of, shop.lesson_from(job, body)) for job, of, body in store.lessons(tree.id)]
+    known = shop.known(tree, [one for _, one in kept], of_model=[one for of, one in kept if of == model], meter=meter)
+    return (known,) if known else ()
 
 
 def resume(

@@ -15,7 +15,7 @@ from typing import Any
 from guide import app
 from guide.core.errors import BadInput
 from guide.core.intent import Utterance
-from guide.core.prompts import Message
+from guide.core.questions import Message
 from guide.core.reading import Source
 from guide.edge.store import Store
 from guide.edge.terminal import Lines
@@ -98,7 +98,7 @@ def _matched(trees: Library, words: str, how: Mode) -> str | None:
         raise BadInput(
             'say what is wrong, for example: guide begin "no power"; or name a tree with --tree (see `guide trees`)'
         )
-    found = match(words, trees.headers())
+    found = match(words, trees.heads())
     if not found:
         raise BadInput(f"no tree fits {words[:60]!r}; see `guide trees`, or name one with --tree")
     tied = [m for m in found if m.score >= found[0].score - 1e-9]
@@ -233,7 +233,7 @@ def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
     from guide.core.symptoms import match
 
     trees = library(extra)
-    headers = {h.tree: h for h in trees.headers()}
+    headers = {h.id: h for h in trees.heads()}
     ids = [m.tree for m in match(words, headers.values())] if words.strip() else sorted(headers)
     if as_json:
         return _document(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from guide.edge.trees import treefile
 from hypothesis import strategies as st
 
 from guide import app
@@ -23,11 +22,13 @@ from guide.core.tree import (
     Repair,
     SourceNote,
     Step,
+    Sweep,
     Tree,
     Verify,
     Where,
 )
 from guide.edge.store import Store
+from guide.edge.trees import treefile
 
 ROOT = Path(__file__).parents[1]
 TREES = ROOT / "trees"
@@ -133,11 +134,13 @@ def random_trees(draw) -> Tree:
     }  # fmt: skip
     listed[OTHER] = Cause(OTHER, 1.0, "Something else.", HERE)
     listed[NONE] = Cause(NONE, 1.0, "Nothing wrong.", HERE)
+    swept = draw(st.booleans())
     return Tree(
         id="drawn", version=1, device="A drawn device", symptom="It is dead", heard_as=("dead",),
-        start=draw(st.sampled_from([first, ""])), decide_at=draw(st.sampled_from([0.7, 0.9, 0.99])),
+        start=draw(st.sampled_from([first, "", *(["walk"] if swept else [])])), decide_at=draw(st.sampled_from([0.7, 0.9, 0.99])),
         sources={"book": SourceNote("book", "A handbook", HERE)}, hazards=HAZARDS, points={},
         setups={"cable": Step("cable", "Plug the cable in. Say ready.", "ready", 1, HERE)},
         access={"lid": Step("lid", "Open the lid. Say open.", "lid open", 3, HERE)},
         checks=made, causes=listed, where=HERE,
+        sweeps={"walk": Sweep("walk", "Point by point.", tuple(made), HERE)} if swept else {},
     )  # fmt: skip

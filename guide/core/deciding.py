@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from guide.core import belief
 from guide.core import events as ev
+from guide.core.intake import next_question
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.job import Job, fold
 from guide.core.mending import chosen_repair, options, proof_list
@@ -62,11 +63,13 @@ def _first(job: Job, intent: Intent) -> Decision:
         case Do(Command.NOTE, text):
             return (ev.NoteAdded(text),) if text else Unclear("Say note, and then what to note.", "note")
         case Do(Command.HOLD, text):
-            return (ev.Held(text),)
+            return (_held(text),)
         case Do(Command.GO_BACK):
             return _go_back(job)
         case Do(Command.SCRATCH_THAT):
             return _scratch(job)
+    if job.phase is Phase.INTAKE:
+        return _at_the_counter(job, intent)
     if job.told:
         return _told(job, intent)
     match job.phase:
@@ -81,6 +84,31 @@ def _first(job: Job, intent: Intent) -> Decision:
         case Phase.VERIFYING:
             return _verifying(job, intent)
     return _request(intent)
+
+
+def _at_the_counter(job: Job, intent: Intent) -> Decision:
+    question = next_question(job.facts)
+    match intent:
+        case Do(Command.ENOUGH):
+            return (ev.IntakeEnded(),)
+        case Do(Command.SKIP | Command.NO | Command.CANT_REACH):
+            said = ""
+        case Pick(_, words) | Say(_, words):
+            said = words.strip()
+        case _:
+            return _request(intent)
+    noted = ev.FactsNoted({question.id: said}) if question else None
+    if noted is None:
+        return (ev.IntakeEnded(),)
+    last = next_question({**job.facts, **noted.facts}) is None
+    return (noted, ev.IntakeEnded()) if last else (noted,)
+
+
+def _held(text: str) -> ev.Held:
+    """Split `for the customer until Friday` into whom or what the job waits for, and until when."""
+    before, _, until = f" {text} ".partition(" until ")
+    said = [w for w in before.split() if w.lower() not in ("for", "the", "a", "on")]
+    return ev.Held(" ".join(said), until.strip())
 
 
 def _request(intent: Intent) -> Decision:

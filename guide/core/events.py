@@ -83,6 +83,15 @@ class StepMade:
 
 
 @dataclass(frozen=True, slots=True)
+class SweepBegun:
+    """A part is gone through point by point; no verdict interrupts it."""
+
+    kind: ClassVar[str] = "sweep_begun"
+    v: ClassVar[int] = 1
+    sweep: str
+
+
+@dataclass(frozen=True, slots=True)
 class CheckChosen:
     """The next check was settled, before its cautions: `by` start, route, plan, retake, back, offer or proof.
 
@@ -269,6 +278,18 @@ class NoteAdded:
 
 
 @dataclass(frozen=True, slots=True)
+class IntakeBegun:
+    kind: ClassVar[str] = "intake_begun"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class IntakeEnded:
+    kind: ClassVar[str] = "intake_ended"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
 class FactsNoted:
     """Intake: free facts about the device and its history, by name."""
 
@@ -296,10 +317,11 @@ class TreeAdopted:
 
 
 Event = (
-    Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | CheckChosen | CheckAsked
-    | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven | VerdictSetAside
-    | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden | FunctionFailed
-    | CauseShown | Closed | OutcomeSet | NoteAdded | FactsNoted | Held | TreeAdopted
+    Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun | CheckChosen
+    | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven
+    | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden
+    | FunctionFailed | CauseShown | Closed | OutcomeSet | NoteAdded | IntakeBegun | IntakeEnded | FactsNoted | Held
+    | TreeAdopted
 )  # fmt: skip
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}

@@ -17,7 +17,9 @@ from guide.core.quantity import Quantity
 from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
 from guide.core.tree import AS_FOUND, PLAN, STOP, Check, Power, Tree
 
-_NOTHING: Mapping[str, str] = MappingProxyType({})
+
+def _nothing() -> Mapping[str, str]:
+    return MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class Job:
     phase: Phase = Phase.NEW
     symptom: str = ""
     device: str = ""
-    facts: Mapping[str, str] = _NOTHING
+    facts: Mapping[str, str] = field(default_factory=_nothing)
     shop: ev.ShopKnown | None = None
     # the bench
     power: Power = Power.UNKNOWN
@@ -58,10 +60,11 @@ class Job:
     chosen_why: str = ""
     pending: ev.ReadingHeard | None = None
     route: str = ""  # where the author's route leads next; empty: the planner's choice
+    sweep: str = ""  # the sweep being walked
     again: str = ""  # a check whose reading straddles an edge and is taken once more
     # what is known
     taken: Mapping[str, Taken] = field(default_factory=lambda: MappingProxyType({}))
-    passed: Mapping[str, str] = _NOTHING
+    passed: Mapping[str, str] = field(default_factory=_nothing)
     order: tuple[str, ...] = ()
     verdict: ev.VerdictGiven | None = None
     aside_at: int = -1  # how many answers there were when the verdict was set aside
@@ -83,6 +86,12 @@ class Job:
     @property
     def bench(self) -> Bench:
         return Bench(self.power, self.cleared, self.setup or AS_FOUND, self.opened)
+
+    def sweep_left(self) -> tuple[str, ...]:
+        """Checks of the sweep being walked that have no answer yet, in the order of the part."""
+        if self.sweep not in self.tree.sweeps:
+            return ()
+        return tuple(c for c in self.tree.sweeps[self.sweep].checks if c not in self.taken and c not in self.passed)
 
     def left(self) -> tuple[Check, ...]:
         """Checks that were neither taken nor passed over since the bench last changed."""
@@ -111,6 +120,8 @@ def _applied(job: Job, event: ev.Event) -> Job:
             return _take(job, event)
         case ev.CheckChosen(check, by, why):
             return replace(job, chosen=check, chosen_by=by, chosen_why=why, again="", route="")
+        case ev.SweepBegun(sweep):
+            return replace(job, sweep=sweep, route="", chosen="")
         case ev.CheckAsked():
             return replace(job, told="", held=None)
         case ev.CautionGiven(hazard):
@@ -149,7 +160,7 @@ def _onward(job: Job, event: ev.Event) -> Job:
                 job, power=Power.UNKNOWN, cleared=frozenset(), setup="", told="", pending=None, held=None, chosen=chosen
             )
         case ev.VerdictGiven():
-            return replace(job, verdict=event, chosen="", told="", route="")
+            return replace(job, verdict=event, chosen="", told="", route="", sweep="")
         case ev.VerdictSetAside(check):
             return replace(job, verdict=None, aside_at=len(job.order), route=check, repair=None)
         case ev.RepairChosen():
@@ -197,6 +208,8 @@ def _route(job: Job, check: str, band: str) -> str:
     """Return the check the author leads to from `band`, empty where the planner takes over."""
     target = job.tree.checks[check].then.get(band, PLAN) if check in job.tree.checks else PLAN
     fresh = target in job.tree.checks and target not in job.taken and target not in job.passed
+    if target in job.tree.sweeps and not job.proof:
+        return target
     return target if fresh and target not in (PLAN, STOP) and not job.proof else ""
 
 
@@ -231,9 +244,10 @@ def _new_epoch(job: Job, proof: tuple[str, ...]) -> Job:
         job,
         epoch=job.epoch + 1,
         taken=MappingProxyType({}),
-        passed=_NOTHING,
+        passed=_nothing(),
         order=(),
         proof=proof,
+        sweep="",
         power=Power.UNKNOWN,
         cleared=frozenset(),
         told="",

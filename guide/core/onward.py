@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from guide.core import events as ev
 from guide.core import planner
+from guide.core.intake import happened
 from guide.core.job import Job, evolve
 from guide.core.mending import chosen_repair, proof_result
 from guide.core.phases import Phase
+from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, NO_HAZARD, Check, Power
 from guide.core.weighing import beliefs_of, due_verdict, final_verdict, next_best
 
+YES = "yes"  # the band of a question about the past that an intake answer gives
+INTAKE = "intake"  # where such an answer came from
 STEP_BACK = "back-to-as-found"
 
 
@@ -30,11 +34,23 @@ def _next_event(job: Job) -> ev.Event | None:
         return _caution_for(job, repair.hazard) if repair else None
     if job.phase is not Phase.BRIEFING:
         return None
+    if (told := _told_at_the_counter(job)) is not None:
+        return told
     if job.chosen:
         return _briefing(job) or ev.CheckAsked(job.chosen)
     if job.proof:
         return _next_proof(job)
     return _choose(job)
+
+
+def _told_at_the_counter(job: Job) -> ev.ReadingTaken | None:
+    """Return the answer to a question about the past that the intake has given already."""
+    if job.epoch or not (past := happened(job.facts)):
+        return None
+    for check in job.left():
+        if check.fact in past and any(b.name == YES for b in check.bands):
+            return ev.ReadingTaken(check.id, Answered(YES), job.facts["history"], INTAKE, YES, {YES: 1.0})
+    return None
 
 
 def _next_proof(job: Job) -> ev.Event:
@@ -47,6 +63,10 @@ def _next_proof(job: Job) -> ev.Event:
 def _choose(job: Job) -> ev.Event:
     if job.again:
         return ev.CheckChosen(job.again, "retake", "the reading straddles an edge")
+    if job.route in job.tree.sweeps:
+        return ev.SweepBegun(job.route)
+    if waiting := job.sweep_left():
+        return ev.CheckChosen(waiting[0], "sweep")
     if job.order and (due := due_verdict(job)) is not None:
         return due
     if job.route and job.route not in job.taken and job.route not in job.passed:

@@ -16,6 +16,7 @@ class Phase(StrEnum):
     """Where a job stands. There is no paused phase: after every append a job can be resumed."""
 
     NEW = "new"
+    INTAKE = "intake"  # questions at the counter
     BRIEFING = "briefing"  # between questions, or a caution or step stands
     ASKING = "asking"  # a check stands
     CONFIRMING = "confirming"  # a heard reading waits for yes
@@ -31,18 +32,21 @@ _SAME = "="
 # trigger (event kind), sources, destination
 TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("opened", [Phase.NEW], Phase.BRIEFING),
+    ("intake_begun", [Phase.BRIEFING], Phase.INTAKE),
+    ("intake_ended", [Phase.INTAKE], Phase.BRIEFING),
     ("shop_known", [Phase.BRIEFING], _SAME),
     ("resumed", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),
-    ("resumed", [Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
+    ("resumed", [Phase.INTAKE, Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
     ("caution_given", [Phase.BRIEFING, Phase.REPAIRING], _SAME),
     ("hazard_cleared", [Phase.BRIEFING, Phase.REPAIRING], _SAME),
     ("step_told", [Phase.BRIEFING], _SAME),
     ("step_made", [Phase.BRIEFING], _SAME),
+    ("sweep_begun", [Phase.BRIEFING, Phase.ASKING], Phase.BRIEFING),
     ("check_chosen", [Phase.BRIEFING], _SAME),
     ("check_asked", [Phase.BRIEFING], Phase.ASKING),
     ("reading_heard", [Phase.ASKING, Phase.CONFIRMING], Phase.CONFIRMING),
     ("reading_refused", [Phase.CONFIRMING], Phase.ASKING),
-    ("reading_taken", [Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),
+    ("reading_taken", [Phase.ASKING, Phase.CONFIRMING, Phase.BRIEFING], Phase.BRIEFING),
     ("check_passed", [Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),
     (
         "reading_withdrawn",

@@ -7,10 +7,12 @@ from guide.core.costs import minutes
 from guide.core.intent import Command, Do
 from guide.core.job import Job, evidence
 from guide.core.phases import Phase
-from guide.core.prompts import Message, cause_say, odds, question, shown_reading
+from guide.core.prompts import odds
+from guide.core.questions import Message, question
 from guide.core.reading import likeliest
 from guide.core.table import table_of
 from guide.core.weighing import beliefs_of
+from guide.core.wording import cause_say, shown_reading
 
 HELP = (
     "Give the reading, or say: repeat, skip, can't reach, go back, scratch that, why, what if, where are we, "

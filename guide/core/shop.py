@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
+from typing import Any
 
 from guide.core import events as ev
 from guide.core.job import Job, evolve, opened
 from guide.core.meter import HANDHELD, MeterProfile
+from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Band, Measured, standard_uncertainty
 from guide.core.stats import outliers, scaled_mad, tolerance_factor
 from guide.core.tree import Check, Tree
@@ -30,6 +32,17 @@ class Lesson:
     cause: str
     bands: Mapping[str, str]
     good: Mapping[str, Measured]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the lesson as JSON-ready data."""
+        good = {c: [r.quantity.value, r.quantity.unit.value, r.resolution, r.margin] for c, r in self.good.items()}
+        return {"cause": self.cause, "bands": dict(self.bands), "good": good}
+
+
+def lesson_from(job: str, body: Mapping[str, Any]) -> Lesson:
+    """Return the lesson written by `to_json`."""
+    good = {c: Measured(Quantity(v, Unit(unit)), res, margin) for c, (v, unit, res, margin) in body["good"].items()}
+    return Lesson(job, body["cause"], body["bands"], good)
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,6 +103,7 @@ class Check:
     sources: tuple[str, ...] = ()
     twin: tuple[str, str] | None = None
     why: str = ""
+    fact: str = ""  # something in the device's past that an intake answer may give: dropped, liquid, surge, ...
     marks: Mapping[str, Where] = field(default_factory=dict)  # line of each key, for findings
 
     def band(self, name: str) -> Band:

@@ -10,7 +10,7 @@ import contextlib
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -31,6 +31,9 @@ MIGRATIONS: tuple[str, ...] = (
     CREATE TABLE events (
       job INTEGER NOT NULL REFERENCES jobs(id), seq INTEGER NOT NULL, kind TEXT NOT NULL, v INTEGER NOT NULL,
       at TEXT NOT NULL, body TEXT NOT NULL, PRIMARY KEY (job, seq)) STRICT, WITHOUT ROWID;
+    CREATE TABLE lessons (
+      job INTEGER PRIMARY KEY REFERENCES jobs(id), tree TEXT NOT NULL, model TEXT NOT NULL, body TEXT NOT NULL) STRICT;
+    CREATE INDEX lessons_by_tree ON lessons(tree);
     """,
 )
 BUSY_MS = 5000
@@ -219,6 +222,23 @@ class Store:
         where = f"WHERE state IN ({marks})" if states else ""
         return self._summaries(f"{where} ORDER BY id DESC LIMIT ?", (*states, limit))
 
+    def keep_lesson(self, job: str, tree: str, model: str, body: Mapping[str, Any] | None) -> None:
+        """Keep what a closed job teaches, in place of what it taught before; None takes it away.
+
+        A cache of what the events say, so that a new job need not read every old one.
+        """
+        with self._writing() as db:
+            db.execute("DELETE FROM lessons WHERE job = ?", (int(job),))
+            if body is not None:
+                db.execute("INSERT INTO lessons VALUES (?, ?, ?, ?)", (int(job), tree, model.casefold(), _dump(body)))
+
+    def lessons(self, tree: str, *, limit: int = 500) -> list[tuple[str, str, dict[str, Any]]]:
+        """Return (job, model, body) of the newest `limit` lessons on `tree`."""
+        rows = self._reading(
+            "SELECT job, model, body FROM lessons WHERE tree = ? ORDER BY job DESC LIMIT ?", (tree, limit)
+        )
+        return [(str(job), model, json.loads(body)) for job, model, body in rows]
+
     def count(self) -> int:
         return int(self._reading("SELECT count(*) FROM jobs")[0][0])
 
@@ -275,7 +295,7 @@ def _lock(handle: int) -> bool:
     return True
 
 
-def _dump(body: dict[str, Any]) -> str:
+def _dump(body: Mapping[str, Any]) -> str:
     return json.dumps(body, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 

@@ -45,6 +45,8 @@ def render(message: Message) -> list[str]:
             return ["", *_labelled(message, "VERDICT"), *_evidence(message)]
         case "repair":
             return ["", *_labelled(message, "REPAIR"), *_options(message)]
+        case "sweep":
+            return [f"  {r['check']:<28} {r['show']:>10}  {r['band'] or ''}" for r in message["rows"]]
         case "unclear":
             return [f"  ? {message['say']}", *([_answers(message)] if message.get("answers") else [])]
         case "told" | "prove" | "held" | "closed" | "confirm" | "error":

@@ -1,0 +1,47 @@
+"""The counter: what is on the bench, what happened to it, what came in missing. Free words, every question optional."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One intake question; its answer is kept as the fact `id`."""
+
+    id: str
+    say: str
+
+
+QUESTIONS = (
+    Question("device", "Which device and model?"),
+    Question("marking", "What is printed on the board?"),
+    Question("history", "What happened? Dropped, liquid, surge, opened before, repaired before?"),
+    Question("missing", "Did anything come in missing?"),
+    Question("reference", "Your label for the customer, no name?"),
+    Question("photos", "Photo files, if any?"),
+)
+
+# What counts as each thing that may have happened. Names are what a tree's `fact` key refers to.
+HISTORY: Mapping[str, tuple[str, ...]] = {
+    "dropped": ("dropped", "drop", "fell", "fallen", "impact"),
+    "liquid": ("liquid", "water", "wet", "spill", "spilled", "coffee", "rain", "moisture"),
+    "surge": ("surge", "lightning", "overvoltage", "wrong adapter", "wrong supply", "spike", "reversed"),
+    "opened": ("opened", "open before", "tampered", "someone tried"),
+    "repaired": ("repaired", "repair", "fixed", "soldered", "reworked", "worked on"),
+}
+NOTHING = frozenset({"", "no", "none", "nothing", "unknown", "not known", "don't know"})
+
+
+def next_question(facts: Mapping[str, str]) -> Question | None:
+    """Return the first question without an answer, None when all have one."""
+    return next((q for q in QUESTIONS if q.id not in facts), None)
+
+
+def happened(facts: Mapping[str, str]) -> tuple[str, ...]:
+    """Return which things of HISTORY the technician's own words name."""
+    said = f" {facts.get('history', '').lower()} "
+    if said.strip() in NOTHING:
+        return ()
+    return tuple(name for name, words in HISTORY.items() if any(f" {w}" in said.replace(",", " ") for w in words))
