@@ -137,7 +137,8 @@ def random_trees(draw) -> Tree:
     swept = draw(st.booleans())
     return Tree(
         id="drawn", version=1, device="A drawn device", symptom="It is dead", heard_as=("dead",),
-        start=draw(st.sampled_from([first, "", *(["walk"] if swept else [])])), decide_at=draw(st.sampled_from([0.7, 0.9, 0.99])),
+        start=draw(st.sampled_from([first, "", *(["walk"] if swept else [])])),
+        decide_at=draw(st.sampled_from([0.7, 0.9, 0.99])),
         sources={"book": SourceNote("book", "A handbook", HERE)}, hazards=HAZARDS, points={},
         setups={"cable": Step("cable", "Plug the cable in. Say ready.", "ready", 1, HERE)},
         access={"lid": Step("lid", "Open the lid. Say open.", "lid open", 3, HERE)},
