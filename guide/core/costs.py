@@ -23,25 +23,32 @@ class Bench:
 
 
 def minutes(tree: Tree, check: Check, bench: Bench) -> float:
-    """Return the minutes of `check` from `bench` on: its own, a power change, a caution, a setup, opening up."""
-    total = check.minutes
+    """Return the minutes of `check` from `bench` on: its own, power changes, a caution, a setup, opening up."""
+    total, now = check.minutes, bench
+    closed = [a for a in check.access if a in tree.access and a not in bench.access]
+    if closed:
+        total += sum(tree.access[a].minutes for a in closed)
+        if now.power is not Power.OFF and any(h.power is Power.OFF for h in tree.hazards.values()):
+            total += POWER_MINUTES  # a lid is never opened over a board that may be live
+            now = Bench(Power.OFF, frozenset(), now.setup)
     needs = tree.needs(check)
-    if needs is not Power.UNKNOWN and needs is not bench.power:
+    if needs is not Power.UNKNOWN and needs is not now.power:
         total += POWER_MINUTES
-    elif check.hazard != NO_HAZARD and check.hazard not in bench.cleared:
+    elif check.hazard != NO_HAZARD and check.hazard not in now.cleared:
         total += CAUTION_MINUTES
-    if check.setup != bench.setup:
+    if check.hazard != NO_HAZARD and check.setup != now.setup:
         step = tree.setups.get(check.setup)
         total += step.minutes if step else UNDO_SETUP_MINUTES
-    return total + sum(tree.access[a].minutes for a in check.access if a not in bench.access and a in tree.access)
+    return total
 
 
 def after(tree: Tree, check: Check, bench: Bench) -> Bench:
-    """Return the bench as `check` leaves it. A power change voids the cautions of the other state."""
+    """Return the bench as `check` leaves it. A power change voids the cautions of the other state; a check that
+    touches nothing leaves everything."""
+    opened = bench.access | frozenset(check.access)
+    if check.hazard == NO_HAZARD:
+        return Bench(bench.power, bench.cleared, bench.setup, opened)
     needs = tree.needs(check)
-    power = bench.power if needs is Power.UNKNOWN else needs
-    cleared = bench.cleared if check.hazard == NO_HAZARD else bench.cleared | {check.hazard}
-    if power is not bench.power:
-        kept = (h for h in cleared if h in tree.hazards)
-        cleared = frozenset(h for h in kept if tree.hazards[h].power in (Power.UNKNOWN, power))
-    return Bench(power, cleared, check.setup, bench.access | frozenset(check.access))
+    if needs is Power.UNKNOWN or needs is bench.power:
+        return Bench(bench.power, bench.cleared | {check.hazard}, check.setup, opened)
+    return Bench(needs, frozenset({check.hazard}), check.setup, opened)

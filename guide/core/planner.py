@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import log2
+from math import inf, log2
 
 from guide.core.belief import Evidence, posterior
 from guide.core.costs import Bench, minutes
+from guide.core.problem import LEAST_MINUTES, Problem
+from guide.core.search import Budget, Greedy, Spent
 from guide.core.table import Rows, table_of, variation
 from guide.core.tree import Check, Tree
 
 LEAST_BITS = 1e-4  # a check that promises less is not worth asking
-LEAST_MINUTES = 0.1  # a free check is still an answer to give
+CANDIDATES = 6  # checks priced to the verdict
+HORIZON = 12  # checks that may follow
+LIKELY_CAUSES = 12
+COVERED = 0.8  # share of the odds the likely causes must hold for a price to mean anything
+OPENED = 400  # states looked at; counted, not timed, so that the choice is the same on any machine
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +59,58 @@ def next_check(
     *,
     reliability: Mapping[str, float] | None = None,
 ) -> Choice | None:
-    """Return the check with the most information a minute, None where none has any. Ties go to the tree's order."""
+    """Return the check to take next, None where none tells anything; ties go to the tree's order.
+
+    All checks are ranked by bits a minute. The first few are then priced to the verdict: their minutes, and what
+    would follow if the best bits a minute were taken each time, over the likely causes. The cheapest is chosen and
+    the runner-up is the second. Where too many causes are still likely, bits a minute decide alone.
+    """
     table = table_of(tree, reliability=reliability)
-    found = []
-    for check in left:
-        if check.twin is None and (told := information(table[check.id], beliefs)) >= LEAST_BITS:
-            found.append((check.id, told, minutes(tree, check, bench)))
-    if not found:
+    open_checks = [c for c in left if c.twin is None]
+    if max(beliefs.values()) >= tree.decide_at:
+        # Only grounds are lacking, or a last rival is to be excluded: sourced checks first.
+        open_checks = [c for c in open_checks if tree.grounded(c)] or open_checks
+    told = ((c, information(table[c.id], beliefs)) for c in open_checks)
+    ranked = [_Ranked(c, told_bits, minutes(tree, c, bench)) for c, told_bits in told if told_bits >= LEAST_BITS]
+    if not ranked:
         return None
-    found.sort(key=lambda f: -f[1] / max(LEAST_MINUTES, f[2]))
-    best, second = found[0], found[1] if len(found) > 1 else (None, 0.0, 0.0)
-    return Choice(*best, *second)
+    ranked.sort(key=lambda r: -r.bits / max(LEAST_MINUTES, r.minutes))
+    ranked = _priced(tree, table, beliefs, ranked, bench) + ranked[CANDIDATES:]
+    best, second = ranked[0], ranked[1] if len(ranked) > 1 else None
+    if second is None:
+        return Choice(best.check.id, best.bits, best.minutes)
+    return Choice(best.check.id, best.bits, best.minutes, second.check.id, second.bits, second.minutes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ranked:
+    check: Check
+    bits: float
+    minutes: float
+
+
+def _priced(
+    tree: Tree, table: Mapping[str, Rows], beliefs: Mapping[str, float], ranked: list[_Ranked], bench: Bench
+) -> list[_Ranked]:
+    """Return the first `CANDIDATES` of `ranked`, cheapest to the verdict first; as they are where that is unclear."""
+    first = ranked[:CANDIDATES]
+    likely = dict(sorted(beliefs.items(), key=lambda pair: -pair[1])[:LIKELY_CAUSES])
+    covered = sum(likely.values())
+    if covered < COVERED or len(first) < 2:
+        return first
+    enough = min(0.999, tree.decide_at / covered)
+    problem = Problem(tree, table, likely, [r.check for r in ranked[:HORIZON]], enough)
+    if problem.settled(problem.start):
+        return first
+    budget = Budget(OPENED)
+    greedy, now = Greedy(problem, budget), problem.bench(bench)
+    moves = problem.moves(problem.start, problem.everything)
+    try:
+        price = {m.check: greedy.through(moves, m, now) for m in moves if m.check < CANDIDATES}
+    except Spent:
+        return first
+    order = sorted(range(len(first)), key=lambda j: price.get(j, inf))
+    return [first[j] for j in order]
 
 
 def what_if(

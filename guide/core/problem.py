@@ -1,0 +1,130 @@
+"""The sorting problem behind a plan: causes to tell apart, checks that do it, and what they cost.
+
+A plan assumes that checks answer as the table says: cells below `SURPRISE` are left out and each row made to sum to
+1. Surprises are for the bench, where the odds take them as they come; in a plan they would grow every branch twofold
+for a price that changes by a few percent. Causes with equal rows are one class: no check tells them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import log2
+
+from guide.core.costs import Bench, after, minutes
+from guide.core.table import Row, Rows, bits
+from guide.core.tree import Check, Tree
+
+SURPRISE = 0.03  # the usual reliability of 0.98 leaves 0.02 to be shared by the unexpected bands
+LEAST_BITS = 1e-9
+LEAST_MINUTES = 0.1  # a free check is still an answer to give
+_DIGITS = 12  # states that agree to this many digits are one state
+
+State = tuple[tuple[int, float], ...]  # classes still possible with their probabilities, which sum to 1
+Left = tuple[int, ...]  # checks not yet taken
+
+
+def unsurprising(row: Row) -> Row:
+    """Return the row without cells below `SURPRISE`, summing to 1; as it is where nothing would remain."""
+    total = sum(p for p in row if p >= SURPRISE)
+    return tuple(p / total if p >= SURPRISE else 0.0 for p in row) if total > 0 else row
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Taking check number `check`: what it is expected to tell, and the state each band leads to with its chance."""
+
+    check: int
+    bits: float
+    kids: tuple[tuple[str, float, State], ...]
+
+
+class Problem:
+    """Classes, checks and prices. Numbers stand for both; benches are numbered as they are met."""
+
+    def __init__(
+        self,
+        tree: Tree,
+        table: Mapping[str, Rows],
+        beliefs: Mapping[str, float],
+        checks: Sequence[Check],
+        enough: float,
+    ) -> None:
+        self.tree = tree
+        self.checks = tuple(checks)
+        self.enough = enough
+        alive = [cause for cause, p in beliefs.items() if p > 0]
+        plain = [{c: unsurprising(r) for c, r in table[k.id].named.items()} for k in self.checks]
+        usual = [unsurprising(table[k.id].default) for k in self.checks]
+        classes: dict[tuple[Row, ...], list[str]] = {}
+        for cause in alive:
+            key = tuple(rows.get(cause, usual[j]) for j, rows in enumerate(plain))
+            classes.setdefault(key, []).append(cause)
+        self.classes = tuple(tuple(group) for group in classes.values())
+        self.rows = tuple(classes)
+        self._lay_out(self.rows, [table[k.id].bands for k in self.checks], usual)
+        total = sum(beliefs[cause] for cause in alive)
+        self.start: State = tuple((i, sum(beliefs[c] for c in g) / total) for i, g in enumerate(self.classes))
+        self._benches: list[Bench] = []
+        self._bench_ids: dict[Bench, int] = {}
+        self._prices: dict[tuple[int, int], tuple[float, int]] = {}
+
+    def _lay_out(self, rows: tuple[tuple[Row, ...], ...], bands: list[tuple[str, ...]], usual: list[Row]) -> None:
+        """Turn rows by class into columns by band, and note for each check which classes it sets apart."""
+        everyone = range(len(rows))
+        self.columns = tuple(
+            tuple((name, tuple(rows[i][j][b] for i in everyone)) for b, name in enumerate(names))
+            for j, names in enumerate(bands)
+        )
+        self.spreads = tuple(tuple(bits(rows[i][j]) for i in everyone) for j in range(len(bands)))
+        self.named = tuple(frozenset(i for i in everyone if rows[i][j] != usual[j]) for j in range(len(bands)))
+        self.capacity = tuple(log2(max(2, len(names))) for names in bands)
+        self.split = frozenset(i for i in everyone if any(0 < p < 1 for row in rows[i] for p in row))
+
+    @property
+    def everything(self) -> Left:
+        return tuple(range(len(self.checks)))
+
+    def bench(self, bench: Bench) -> int:
+        """Return the number of `bench`."""
+        number = self._bench_ids.setdefault(bench, len(self._benches))
+        if number == len(self._benches):
+            self._benches.append(bench)
+        return number
+
+    def price(self, check: int, bench: int) -> tuple[float, int]:
+        """Return the minutes of `check` and the bench it leaves."""
+        found = self._prices.get((check, bench))
+        if found is None:
+            now, asked = self._benches[bench], self.checks[check]
+            cost = max(LEAST_MINUTES, minutes(self.tree, asked, now))
+            found = self._prices[check, bench] = cost, self.bench(after(self.tree, asked, now))
+        return found
+
+    def settled(self, state: State) -> bool:
+        return max(p for _, p in state) >= self.enough
+
+    def moves(self, state: State, left: Left) -> tuple[Move, ...]:
+        """Return the checks in `left` that tell anything in `state`; what tells nothing now never will."""
+        alive = {i for i, _ in state}
+        found = []
+        for j in left:
+            if self.named[j].isdisjoint(alive):
+                continue
+            parts = []
+            told = 0.0
+            for name, column in self.columns[j]:
+                part = [(i, p * column[i]) for i, p in state if column[i] > 0]
+                if part:
+                    q = sum([p for _, p in part])
+                    told -= q * log2(q)
+                    parts.append((name, q, part))
+            spread = self.spreads[j]
+            told -= sum([p * spread[i] for i, p in state])
+            if told > LEAST_BITS:
+                found.append(Move(j, told, tuple((name, q, _scaled(part, q)) for name, q, part in parts)))
+        return tuple(found)
+
+
+def _scaled(part: list[tuple[int, float]], total: float) -> State:
+    return tuple([(i, round(p / total, _DIGITS)) for i, p in part])
