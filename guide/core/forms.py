@@ -47,15 +47,19 @@ PREFIX_WORDS = {w: v for w, v in UNIT_WORDS.items() if v.endswith("::")}
 # A unit standing where the decimal point is: `four k seven`, `three volts three`.
 MARK_WORDS = {
     w: UNIT_WORDS[w]
-    for w in ("k", "kay", "kilo", "meg", "m", "M", "r", "volts", "volt", "v", "amps", "amp", "ohms", "ohm", "ω")
+    for w in ("k", "kay", "kilo", "meg", "m", "M", "r", "volts", "volt", "v", "amps", "amp", "ω")
 }
 
 # Words the recogniser is not asked to hear: typed marks, and rare words that sound like frequent ones.
 UNHEARD = frozenset(
-    {"o", "nought", "naught", "nil", "niner", "fourty", "ninty", "dot", "decimal", "comma", "vee", "vs", "kay", "v",
-     "r", "ω", "a", "c", "m", "u", "µ", "°", "mils", "mills", "mil", "millis", "micros", "kilos", "megs", "treble",
-     "an", "fahrenheit", "kelvin", "kelvins", "dcv", "acv", "kiloohms", "kiloohm", "megaohms", "megaohm", "deg",
-     "amperes", "ampere", "milliamperes", "kilovolts", "mas", "mvs", "½", "-", "+", "~", "degsc", "centigrade"}
+    {"o", "nought", "naught", "nil", "niner", "fourty", "ninty", "dot", "decimal", "comma", "treble", "an", "deg", "°",
+     "½", "-", "+", "~", "approx", "circa", "f", "c", "v", "m"}
+)  # fmt: skip
+# The only unit words it listens for. The rest are abbreviations for typing.
+HEARD_UNITS = frozenset(
+    {"volts", "volt", "millivolts", "millivolt", "ohms", "ohm", "kilohms", "kilohm", "megohms", "megohm", "amps", "amp",
+     "milliamps", "milliamp", "microamps", "hertz", "kilohertz", "megahertz", "degrees", "degree", "celsius", "k",
+     "meg", "r", "kilo", "mega", "milli"}
 )  # fmt: skip
 
 NUMBER_RULES: Mapping[str, Rule] = {
@@ -83,16 +87,16 @@ NUMBER_RULES: Mapping[str, Rule] = {
     "count": (
         Form("<zero>"),
         Form("<below>"),
-        Form("<thousands>", ear=Ear.BROAD),
+        Form("<thousands>", only=frozenset({"volts_dc", "celsius"})),
         Form("(<below> | <a>) million [[and] (<below> | <thousands>)]", "millions", "one million", Ear.TYPED),
     ),
     "figure": (
         Form("<digit>"),
-        Form("double <digit>", "double", "double four"),
+        Form("double <digit>", "double", "double four", Ear.BROAD),
         Form("(triple | treble) <digit>", "triple", "triple zero", Ear.BROAD),
     ),
     "figures": (Form("<figure>"), Form("<figure> <figures>", "bars")),
-    "chunk": (Form("<figure>"), Form("<two>"), Form("<int>")),
+    "chunk": (Form("<figure>"), Form("<two>", ear=Ear.BROAD), Form("<int>")),
     "chunks": (Form("<chunk>"), Form("<chunk> <chunks>", "bars")),
     "tail": (Form("<chunks>", "unbarred"),),
     "pair": (
@@ -105,7 +109,12 @@ NUMBER_RULES: Mapping[str, Rule] = {
         Form("<two> <zero> (<nz> | <zero>)", "pair", "twelve oh five"),
         Form("<two> double <zero>", "pair_double", "twelve double oh", Ear.TYPED),
     ),
-    "whole": (Form("<count>"), Form("<pair>", "unbarred"), Form("<quad>", "unbarred"), Form("<chunks>", "unbarred")),
+    "whole": (
+        Form("<count>"),
+        Form("<pair>", "unbarred", ear=Ear.BROAD),
+        Form("<quad>", "unbarred", ear=Ear.TYPED),
+        Form("<chunks>", "unbarred", ear=Ear.TYPED),
+    ),
     "number": (
         Form("[<whole>] <point> <tail>", "decimal", "four point five two"),
         Form("<dec>", "typed_decimal", "0.452"),
@@ -116,7 +125,7 @@ NUMBER_RULES: Mapping[str, Rule] = {
         Form("<whole> <point> <tail> thousand", "said_thousand", "two point two thousand", Ear.TYPED),
         Form("<pair>", "paired", "four fifty two"),
         Form("<quad>", "quadded", "twelve fifty", Ear.BROAD),
-        Form("<figures>", "run", "four five two"),
+        Form("<figures>", "run", "four five two", only=frozenset({"diode"})),
         Form("<chunks>", "mixed", "thirty two seven sixty eight", Ear.TYPED),
     ),
 }
@@ -131,15 +140,14 @@ QUANTITY_RULES: Mapping[str, Rule] = {
     "unit": (
         Form("<unit_word>"),
         Form("<prefix> <base>", "prefixed", "kilo ohms"),
-        Form("(degrees | degree | deg | °) (celsius | centigrade | c)", "celsius", "degrees celsius"),
+        Form("(degrees | degree | deg | °) (celsius | centigrade | c)", "celsius", "degrees celsius", Ear.BROAD),
         Form("(degrees | degree | deg | °) (fahrenheit | f)", "fahrenheit", ear=Ear.TYPED),
         Form("m v", "millivolts", ear=Ear.TYPED),
         Form("m a", "milliamps", ear=Ear.TYPED),
     ),
     "amount": (
-        Form("<number>", "bare", "point four five two"),
-        Form("<number> <unit>", "with_unit", "four point seven k"),
-        Form("<count> <mark> <chunks>", "marked", "four k seven"),
+        Form("<number> [<unit>]", "measured", "four point seven k"),
+        Form("<count> <mark> <chunks>", "marked", "four k seven", only=frozenset({"ohms"})),
         Form("<count> <mark> <hundreds>", "marked", "one volt two hundred", Ear.TYPED),
         Form("r <tail>", "r_first", "R forty seven", Ear.BROAD),
         Form("<rkm> [<unit>]", "rkm", "4k7"),
@@ -153,17 +161,21 @@ QUANTITY_RULES: Mapping[str, Rule] = {
         Form("<count> <unit> [and] <number> <unit>", "compound", "one volt two hundred millivolts", Ear.TYPED),
     ),
     "sign": (
-        Form("minus | negative | -", "minus", "minus point two"),
+        Form("minus", "minus", "minus point two"),
+        Form("negative", "minus", "negative five", Ear.BROAD),
+        Form("-", "minus", "-0.2", Ear.TYPED),
         Form("plus | positive | +", "plus", ear=Ear.TYPED),
     ),
     "about": (
-        Form("about | around | roughly | approximately | approx | nearly | almost | maybe | perhaps | circa | ~",
-             "rough", "about four hundred"),
-        Form("close to | near | just (over | under | above | below) | something like | i (think | guess | reckon)",
-             "rough", ear=Ear.TYPED),
+        Form("about", "rough", "about four hundred"),
+        Form("around | roughly | approximately | nearly | almost | maybe", "rough", "roughly four hundred", Ear.BROAD),
+        Form("approx | perhaps | circa | ~ | close to | near | something like", "rough", "~400", Ear.TYPED),
+        Form("just (over | under | above | below) | i (think | guess | reckon)", "rough", ear=Ear.TYPED),
     ),
-    "so": (Form("or so | ish | roughly | approximately | or thereabouts | give or take", "rough", "four hundred or so",
-                Ear.TYPED),),
+    "so": (
+        Form("or so | ish | roughly | approximately | or thereabouts | give or take", "rough", "four hundred or so",
+             Ear.TYPED),
+    ),
     "quantity": (Form("[<about>] [<sign>] <amount> [<kind>] [<so>]", "quantity", "about four hundred millivolts"),),
 }  # fmt: skip
 

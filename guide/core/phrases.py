@@ -17,15 +17,17 @@ def said(text: str) -> tuple[str, ...]:
 
 
 # Whole answers without a number. `OVER` is what a display shows; `OPEN` is what that means on ohms.
+# The recogniser listens for the first `LISTENED_ANSWERS` of each list.
+LISTENED_ANSWERS = 3
 OVER_WORDS = said(
     """
-    o l | oh l | oh ell | o ell | oh el | ol | 0l | zero l | overload | over load | over limit | overlimit |
+    o l | overload | over limit | oh l | oh ell | o ell | oh el | ol | 0l | zero l | over load | overlimit |
     over range | overrange | out of range | off scale | off the scale | one dot | one blank | over limits
     """
 )
 OPEN_WORDS = said(
     """
-    open | open line | open circuit | open loop | no reading | infinite | infinity | infinite ohms | infinite
+    open | open line | no reading | open circuit | open loop | infinite | infinity | infinite ohms | infinite
     resistance | ∞ | inf | its open | wide open | open lead | opens
     """
 )
@@ -173,7 +175,7 @@ COMMAND_WORDS: Mapping[Command, tuple[str, ...]] = {
     ),
     Command.HELP: said(
         """
-        help | what can i say | options | commands | ? | help me | what are my options | what are the options |
+        help | what can i say | options | commands | help me | what are my options | what are the options |
         what do i say
         """
     ),
@@ -216,6 +218,16 @@ COMMAND_WORDS: Mapping[Command, tuple[str, ...]] = {
         take a break
         """
     ),
+}
+# How many phrases of each command, from the first, the recogniser listens for; the others are understood as well.
+LISTENED: Mapping[Command, int] = {
+    **dict.fromkeys(Command, 1),
+    Command.REPEAT: 2,
+    Command.SKIP: 2,
+    Command.GO_BACK: 2,
+    Command.HOLD: 3,
+    Command.YES: 2,
+    Command.NO: 2,
 }
 # Commands that take the words after them.
 TEXT_COMMANDS: Mapping[Command, tuple[str, ...]] = {

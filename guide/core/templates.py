@@ -31,6 +31,7 @@ class Form:
     meaning: str = "same"
     example: str = ""
     ear: Ear = Ear.NARROW
+    only: frozenset[str] = frozenset()  # the measures it is listened for narrowly; empty for all
 
 
 Words = Mapping[str, str | None]
@@ -82,6 +83,38 @@ def _choice(marks: list[str], i: int) -> tuple[list[tuple[str, ...]], int]:
 
 def _joined(parts: list[list[tuple[str, ...]]]) -> list[tuple[str, ...]]:
     return [tuple(w for part in combination for w in part) for combination in product(*parts)]
+
+
+def pruned(template: str, keep: Callable[[str], bool]) -> str:
+    """Return `template` without the words and rules that `keep` refuses, empty where nothing is left of it.
+
+    A sequence falls with any of its needed parts, a choice only with all of its alternatives.
+    """
+    text, rest = _pruned(_MARKS.findall(template), 0, keep)
+    assert rest == len(_MARKS.findall(template)), template
+    return text
+
+
+def _pruned(marks: list[str], i: int, keep: Callable[[str], bool]) -> tuple[str, int]:
+    options: list[str] = []
+    parts: list[str] = []
+    whole = True
+    while i < len(marks) and marks[i] not in ")]":
+        if marks[i] == "|":
+            options += [" ".join(parts)] if whole else []
+            parts, whole = [], True
+            i += 1
+        elif marks[i] in "([":
+            inner, close = _pruned(marks, i + 1, keep)
+            parts += [f"{marks[i]}{inner}{marks[close]}"] if inner else []
+            whole = whole and (inner != "" or marks[i] == "[")
+            i = close + 1
+        else:
+            parts.append(marks[i])
+            whole = whole and keep(marks[i])
+            i += 1
+    options += [" ".join(parts)] if whole else []
+    return " | ".join(o for o in options if o), i
 
 
 class Grammar:
