@@ -40,9 +40,9 @@ def bench(
         typer.echo(f"guide {__version__}")
         raise typer.Exit
     if context.invoked_subcommand is None:
-        from guide import commands
+        from guide.commands import working
 
-        raise typer.Exit(commands.bench())
+        raise typer.Exit(working.bench())
 
 
 @app.command()
@@ -56,10 +56,10 @@ def begin(
     trees: Trees = None,
 ) -> None:
     """Begin a job from a symptom or a tree."""
-    from guide import commands
+    from guide.commands import common, working
 
     words = " ".join(symptom or [])
-    raise typer.Exit(commands.begin(words, tree, device, commands.mode(jsonl, voice, typed), trees or []))
+    raise typer.Exit(working.begin(words, tree, device, common.mode(jsonl, voice, typed), trees or []))
 
 
 @app.command()
@@ -72,17 +72,17 @@ def resume(
     trees: Trees = None,
 ) -> None:
     """Go on with a job."""
-    from guide import commands
+    from guide.commands import common, working
 
-    raise typer.Exit(commands.resume(job, commands.mode(jsonl, voice, typed), trees or [], adopt=adopt))
+    raise typer.Exit(working.resume(job, common.mode(jsonl, voice, typed), trees or [], adopt=adopt))
 
 
 @app.command()
 def jobs(as_json: Json = False) -> None:
     """What is open, aside, closed."""
-    from guide import commands
+    from guide.commands import listing
 
-    raise typer.Exit(commands.jobs(as_json=as_json))
+    raise typer.Exit(listing.jobs(as_json=as_json))
 
 
 @app.command()
@@ -92,9 +92,9 @@ def outcome(
     note: Annotated[str, typer.Option("--note", help="What else there is to say.")] = "",
 ) -> None:
     """Record what it really was."""
-    from guide import commands
+    from guide.commands import listing
 
-    raise typer.Exit(commands.outcome(job, cause, note))
+    raise typer.Exit(listing.outcome(job, cause, note))
 
 
 @app.command("trees")
@@ -104,9 +104,9 @@ def list_trees(
     trees: Trees = None,
 ) -> None:
     """What it knows, matched to words."""
-    from guide import commands
+    from guide.commands import listing
 
-    raise typer.Exit(commands.list_trees(" ".join(words or []), trees or [], as_json=as_json))
+    raise typer.Exit(listing.list_trees(" ".join(words or []), trees or [], as_json=as_json))
 
 
 @app.command()
@@ -118,9 +118,9 @@ def lint(
     trees: Trees = None,
 ) -> None:
     """Findings in trees as file:line."""
-    from guide import commands
+    from guide.commands import listing
 
-    raise typer.Exit(commands.lint(paths or [], trees or [], as_json=as_json))
+    raise typer.Exit(listing.lint(paths or [], trees or [], as_json=as_json))
 
 
 @app.command()
@@ -133,9 +133,9 @@ def hear(
     trees: Trees = None,
 ) -> None:
     """What it makes of recordings or words."""
-    from guide import commands
+    from guide.commands import hearing
 
-    raise typer.Exit(commands.hear(files or [], words, measure, check, trees or [], as_json=as_json))
+    raise typer.Exit(hearing.hear(files or [], words, measure, check, trees or [], as_json=as_json))
 
 
 @app.command()
@@ -144,9 +144,9 @@ def demo(
     fast: Annotated[bool, typer.Option("--fast", help="Without the pauses.")] = False,
 ) -> None:
     """A whole job on the invented device, no hardware needed."""
-    from guide import commands
+    from guide.commands import demo
 
-    raise typer.Exit(commands.demo(voice=voice, fast=fast))
+    raise typer.Exit(demo.demo(voice=voice, fast=fast))
 
 
 def main() -> None:

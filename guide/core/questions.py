@@ -12,6 +12,7 @@ from guide.core.intake import next_question
 from guide.core.intent import Command, Expecting
 from guide.core.job import Job, evidence
 from guide.core.mending import chosen_repair, options
+from guide.core.meter import MeterProfile
 from guide.core.onward import STEP_BACK
 from guide.core.phases import Phase
 from guide.core.planner import Choice
@@ -61,10 +62,8 @@ def expecting(job: Job) -> Expecting:
         return Expecting(answers={word: (word,)})
     check = job.check
     match job.phase:
-        case Phase.ASKING | Phase.CONFIRMING if check is not None and check.measure.takes_a_reading:
-            return Expecting(check.measure, job.meter.spec(check.measure))
         case Phase.ASKING | Phase.CONFIRMING if check is not None:
-            return Expecting(answers=_word_answers(check))
+            return check_expecting(check, job.meter)
         case Phase.REPAIRING if job.repair:
             return Expecting(answers={DONE: (DONE, "finished", "it is done"), CLOSE: (CLOSE, "close the job")})
         case Phase.REPAIRING:
@@ -73,6 +72,13 @@ def expecting(job: Job) -> Expecting:
         case Phase.VERIFYING:
             return Expecting(answers={WORKS: (WORKS, "it works", "yes"), STILL_FAULTY: (STILL_FAULTY, "faulty", "no")})
     return Expecting()
+
+
+def check_expecting(check: Check, meter: MeterProfile) -> Expecting:
+    """Return what `check` takes: a reading of its kind, or its words."""
+    if check.measure.takes_a_reading:
+        return Expecting(check.measure, meter.spec(check.measure))
+    return Expecting(answers=_word_answers(check))
 
 
 def _word_answers(check: Check) -> Mapping[str, tuple[str, ...]]:
@@ -123,7 +129,7 @@ def _sweep_say(job: Job, check: Check) -> str:
     """The sweep's own words before its first point, then the point's name alone."""
     sweep = job.tree.sweeps[job.sweep]
     first = not any(c in job.taken or c in job.passed for c in sweep.checks)
-    probes = [p for p in (check.red, check.black) if p in job.tree.points]
+    probes = [p for p in (check.red, check.black) if p is not None and p in job.tree.points]
     # The probe that moves is the one not shared by every point of the sweep.
     shared = [p for p in probes if all(p in (o.red, o.black) for o in (job.tree.checks[c] for c in sweep.checks))]
     moving = next((job.tree.points[p] for p in probes if p not in shared), check.ask)

@@ -1,0 +1,1 @@
+"""What each command does; every import that costs time happens here, when its command runs."""

@@ -1,0 +1,78 @@
+"""What is there: jobs and their outcomes, trees and their findings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+
+from guide import app
+from guide.commands.common import document, library, store
+from guide.core import events as ev
+from guide.core.errors import BadInput
+from guide.edge.terminal import Lines
+from guide.edge.trees import treefile
+
+
+def jobs(*, as_json: bool) -> int:
+    """List jobs, newest first."""
+    with store() as kept:
+        found = kept.jobs()
+    if as_json:
+        return document([asdict(j) for j in found])
+    lines = Lines()
+    for job in found:
+        wait = f"  waits for {job.waits_for}" if job.waits_for else ""
+        until = f" until {job.until}" if job.until else ""
+        lines.tell(f"{job.id:>5}  {job.state:<6}  {job.answers:>3} answers  {job.device}: {job.symptom}{wait}{until}"
+                   f"{f'  was {job.outcome}' if job.outcome else ''}")  # fmt: skip
+    if not found:
+        lines.tell('No job yet. Begin one with: guide begin "what is wrong"')
+    return 0
+
+
+def outcome(job: str, cause: str, note: str) -> int:
+    """Record what a job really was."""
+    with store() as kept, kept.hold(job):
+        session = app.Session(kept, app.load(kept, job), app.now)
+        known = session.job.tree.causes
+        if cause not in known:
+            raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {', '.join(known)}")
+        session.apply((ev.OutcomeSet(cause, note),))
+    Lines().tell(f"Job {job} was {cause}.")
+    return 0
+
+
+def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
+    """List trees, best match first where words are given."""
+    trees = library(extra)
+    headers = {h.id: h for h in trees.heads()}
+    ids = sorted(headers)
+    if as_json:
+        return document(
+            [
+                {"id": i, "family": headers[i].family, "device": headers[i].device, "symptom": headers[i].symptom}
+                for i in ids
+            ]
+        )
+    lines = Lines()
+    for tree_id in ids:
+        lines.tell(f"{tree_id:<44} {headers[tree_id].symptom}")
+    if not ids:
+        lines.tell(f"No tree fits {words[:60]!r}.")
+    return 0
+
+
+def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
+    """Print findings; exit code 1 where there are any."""
+    trees = library([*extra, *paths])
+    found = [f for i in trees.ids() for f in treefile.load(trees.text(i)[0], str(trees.paths[i]), i)[1]]
+    if as_json:
+        document([{"rule": f.rule, "file": f.where.file, "line": f.where.line, "message": f.message} for f in found])
+    else:
+        lines = Lines()
+        for one in found:
+            lines.tell(str(one))
+        if not found:
+            lines.tell("No findings.")
+    return 1 if found else 0
