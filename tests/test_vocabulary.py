@@ -106,6 +106,6 @@ def test_answers_are_listened_for_as_they_are_spoken():
     assert {"torn off", "can't see", "unplugged"} <= set(vocabulary(LOOK).phrases)
 
 
-@pytest.mark.parametrize("phrase", (*phrases.OVER_WORDS, *phrases.OPEN_WORDS, *phrases.SHORT_WORDS))
+@pytest.mark.parametrize("phrase", [*phrases.OVER_WORDS, *phrases.OPEN_WORDS, *phrases.SHORT_WORDS])
 def test_each_listed_phrase_of_no_number_is_a_reading_on_ohms(phrase):
     assert parse(phrase, Measure.OHMS).reading is not None

@@ -79,7 +79,7 @@ NUMBER_RULES: Mapping[str, Rule] = {
     "two": (Form("<ty> <nz>", "sum"), Form("<ty>"), Form("<teen>"), Form("<dd>")),
     "small": (Form("<two>"), Form("<nz>")),
     "hundreds": (
-        Form("(<nz> | <two> | <a>) hundred [[and] <small>]", "hundreds", "four hundred and five"),
+        Form("(<nz> | <a>) hundred [[and] <small>]", "hundreds", "four hundred and five"),
         Form("hundred [[and] <small>]", "bare_hundred", "hundred and four", Ear.BROAD),
     ),
     "below": (Form("<hundreds>"), Form("<small>"), Form("<int>")),
@@ -87,6 +87,7 @@ NUMBER_RULES: Mapping[str, Rule] = {
     "count": (
         Form("<zero>"),
         Form("<below>"),
+        Form("<two> hundred [[and] <small>]", "hundreds", "twelve hundred"),
         Form("<thousands>", only=frozenset({"volts_dc", "celsius"})),
         Form("(<below> | <a>) million [[and] (<below> | <thousands>)]", "millions", "one million", Ear.TYPED),
     ),
