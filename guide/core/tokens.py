@@ -29,6 +29,7 @@ _TABLE: dict[int, str] = {
 _CASED = frozenset({"m", "mv", "mvs", "ma", "mas", "mω", "mohm", "mohms", "mhz", "mvdc", "mvac"})
 _SAME = {"cannot": "cant", "\u2013": "-", "≈": "~", "kohmz": "kohms"}
 
+_RUN_OF_SPACES = re.compile(" {2,}")
 _PIECE = re.compile(
     r"""
     (?P<letters>(?<![\w.])(?:[A-Za-z]\.){1,4}[A-Za-z]?(?!\w))         # O.L.
@@ -47,7 +48,7 @@ _PIECE = re.compile(
 
 def tokens(text: str) -> list[Token]:
     """Return the words of `text`; never raises. Unknown characters become words that no form knows."""
-    plain = text.translate(_TABLE)
+    plain = _RUN_OF_SPACES.sub(" ", text.translate(_TABLE))
     found: list[Token] = []
     for piece in _PIECE.finditer(plain):
         kind, raw = piece.lastgroup or "other", piece.group()
