@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
+from functools import cache
 from typing import Any, ClassVar
 
 from guide.core.errors import StoreError, StoreNewer
@@ -341,7 +342,12 @@ class Recorded:
 
 def to_json(event: Event) -> dict[str, Any]:
     """Return the body of `event` as JSON-ready data, without kind and version."""
-    return {f.name: _plain(getattr(event, f.name)) for f in fields(event)}
+    return {name: _plain(getattr(event, name)) for name in _names(type(event))}
+
+
+@cache
+def _names(cls: Any) -> tuple[str, ...]:
+    return tuple(f.name for f in fields(cls))
 
 
 def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
@@ -356,7 +362,7 @@ def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
     for version in range(v, cls.v):
         data = UPCASTS[kind, version](data)
     try:
-        return cls(**{f.name: _typed(f.name, data[f.name]) for f in fields(cls) if f.name in data})
+        return cls(**{name: _typed(name, data[name]) for name in _names(cls) if name in data})
     except (TypeError, KeyError, ValueError, AttributeError) as error:
         raise StoreError(
             f"the job holds a damaged event {kind!r} ({error}); export what is there and restore"
