@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
-from functools import cache
 from typing import Any, ClassVar
 
 from guide.core.errors import StoreError, StoreNewer
@@ -327,6 +326,8 @@ Event = (
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}
 
+_NAMES = {kind: tuple(f.name for f in fields(cls)) for kind, cls in KINDS.items()}
+
 # (kind, version) -> a function that turns that version's body into the next version's
 UPCASTS: Mapping[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
 
@@ -342,12 +343,7 @@ class Recorded:
 
 def to_json(event: Event) -> dict[str, Any]:
     """Return the body of `event` as JSON-ready data, without kind and version."""
-    return {name: _plain(getattr(event, name)) for name in _names(type(event))}
-
-
-@cache
-def _names(cls: Any) -> tuple[str, ...]:
-    return tuple(f.name for f in fields(cls))
+    return {name: _plain(getattr(event, name)) for name in _NAMES[event.kind]}
 
 
 def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
@@ -362,7 +358,7 @@ def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
     for version in range(v, cls.v):
         data = UPCASTS[kind, version](data)
     try:
-        return cls(**{name: _typed(name, data[name]) for name in _names(cls) if name in data})
+        return cls(**{name: _typed(name, data[name]) for name in _NAMES[kind] if name in data})
     except (TypeError, KeyError, ValueError, AttributeError) as error:
         raise StoreError(
             f"the job holds a damaged event {kind!r} ({error}); export what is there and restore"
