@@ -101,10 +101,11 @@ class Session:
         self.store.append(after.id, recorded, answers=len(after.taken))
         self.job = after
         if any(isinstance(e, ev.Closed | ev.OutcomeSet) for e in decided):
-            self._teach()
+            self.teach()
         return messages(before, decided, after)
 
-    def _teach(self) -> None:
+    def teach(self) -> None:
+        """Keep what this job teaches once it is closed, in place of what it taught before."""
         events = (r.event for r in self.store.events(self.job.id))
         learned = shop.lesson(self.job.tree, events, meter=self.job.meter)
         model = self.job.facts.get("device") or self.job.device

@@ -138,6 +138,36 @@ def hear(
     raise typer.Exit(hearing.hear(files or [], words, measure, check, trees or [], as_json=as_json))
 
 
+@app.command("export")
+def export_job(
+    job: Annotated[str, typer.Argument(help="The job's number.")],
+    to: Annotated[Path | None, typer.Option("--to", help="The file to write; standard output if left out.")] = None,
+) -> None:
+    """A job as one JSON document."""
+    from guide.commands import data
+
+    raise typer.Exit(data.export(job, to))
+
+
+@app.command("import")
+def import_job(file: Annotated[Path, typer.Argument(help="A document written by export.")]) -> None:
+    """A job from such a document."""
+    from guide.commands import data
+
+    raise typer.Exit(data.bring_in(file))
+
+
+@app.command()
+def delete(
+    job: Annotated[str, typer.Argument(help="The job's number.")],
+    yes: Annotated[bool, typer.Option("--yes", help="It is meant.")] = False,
+) -> None:
+    """Remove a job for good."""
+    from guide.commands import data
+
+    raise typer.Exit(data.delete(job, sure=yes))
+
+
 @app.command()
 def demo(
     voice: Voice = False,

@@ -239,6 +239,18 @@ class Store:
         )
         return [(str(job), model, json.loads(body)) for job, model, body in rows]
 
+    def delete(self, job: str) -> None:
+        """Remove a job and all it taught; its bytes are overwritten. Raises UnknownJob."""
+        number = self._number(job)
+        self.summary(job)
+        self._reading("PRAGMA secure_delete = ON")
+        with self._writing() as db:
+            for table in ("events", "lessons"):
+                db.execute(f"DELETE FROM {table} WHERE job = ?", (number,))
+            db.execute("DELETE FROM jobs WHERE id = ?", (number,))
+            db.execute("DELETE FROM trees WHERE sha256 NOT IN (SELECT tree_sha256 FROM jobs)")
+        self._reading("PRAGMA wal_checkpoint(TRUNCATE)")
+
     def count(self) -> int:
         return int(self._reading("SELECT count(*) FROM jobs")[0][0])
 

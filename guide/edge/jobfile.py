@@ -1,0 +1,148 @@
+"""A job as one JSON document: exported, brought into another store, checked before anything of it is believed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Container, Sequence
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from guide.core import events as ev
+from guide.core.errors import BadInput, GuideError
+from guide.core.phases import Phase, next_phase
+from guide.core.tree import CANT_SEE, Tree
+
+FORMAT = "guide-job"
+LARGEST = 64 * 1024 * 1024
+_STRICT = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class TreePart(BaseModel):
+    """The tree the job is pinned to, with its whole text."""
+
+    model_config = _STRICT
+    id: str = Field(max_length=200)
+    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
+    text: str = Field(max_length=1024 * 1024)
+
+
+class EventPart(BaseModel):
+    """One event of the log."""
+
+    model_config = _STRICT
+    seq: int = Field(ge=1)
+    kind: str = Field(max_length=40)
+    v: int = Field(ge=1)
+    at: str = Field(max_length=40)
+    body: dict[str, Any]
+
+
+class JobDocument(BaseModel):
+    """The whole document."""
+
+    model_config = _STRICT
+    format: Literal["guide-job"]
+    version: Literal[1]
+    device: str = Field(max_length=2000)
+    symptom: str = Field(max_length=4000)
+    began: str = Field(max_length=40)
+    tree: TreePart
+    events: list[EventPart] = Field(min_length=1, max_length=200_000)
+
+
+def written(
+    tree: tuple[str, str, str], recorded: Sequence[ev.Recorded], *, device: str, symptom: str, began: str
+) -> str:
+    """Return the document of a job as JSON text; `tree` is (id, sha256, text)."""
+    tree_id, sha256, text = tree
+    document = {
+        "format": FORMAT, "version": 1, "device": device, "symptom": symptom, "began": began,
+        "tree": {"id": tree_id, "sha256": sha256, "text": text},
+        "events": [
+            {"seq": r.seq, "kind": r.event.kind, "v": r.event.v, "at": r.at, "body": ev.to_json(r.event)}
+            for r in recorded
+        ],
+    }  # fmt: skip
+    return json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def read(path: Path) -> JobDocument:
+    """Return the document in `path`. Raises BadInput: what is wrong, where, what to do."""
+    try:
+        if path.stat().st_size > LARGEST:
+            raise BadInput(f"{path}: larger than {LARGEST // 1024 // 1024} MiB, no job is; check the file")
+        text = path.read_text(encoding="utf-8")
+        return JobDocument.model_validate_json(text)
+    except OSError as error:
+        raise BadInput(f"{path}: cannot be read ({error.strerror}); check the path") from error
+    except UnicodeDecodeError as error:
+        raise BadInput(f"{path}: not UTF-8 at byte {error.start}; export the job again") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        place = ".".join(str(part) for part in first["loc"]) or "the document"
+        raise BadInput(f"{path}: {place}: {first['msg'].lower()}; export the job again") from error
+
+
+def history(document: JobDocument, tree: Tree, path: Path) -> list[ev.Recorded]:
+    """Return the events of `document`, each one legal, in order and about things `tree` has. Raises BadInput."""
+    recorded: list[ev.Recorded] = []
+    phase = Phase.NEW
+    for number, part in enumerate(document.events, 1):
+        where = f"{path}: event {number} ({part.kind})"
+        if part.seq != number:
+            raise BadInput(f"{where} has place {part.seq}; the log has a gap, export the job again")
+        try:
+            event = ev.from_json(part.kind, part.v, part.body)
+        except GuideError as error:
+            raise BadInput(f"{where}: {error}") from error
+        after = next_phase(phase, event.kind)
+        if after is None:
+            raise BadInput(f"{where} cannot happen while the job is {phase}; the log was changed, export it again")
+        if complaint := _foreign(event, tree):
+            raise BadInput(f"{where}: {complaint}; it does not belong to this tree")
+        phase = after
+        recorded.append(ev.Recorded(number, part.at, event))
+    return recorded
+
+
+def _foreign(event: ev.Event, tree: Tree) -> str:
+    """Return what `event` names that `tree` does not have, or a value of the wrong kind; empty where all is known."""
+    for name, known in _NAMES:
+        value = getattr(event, name, None)
+        for one in value if isinstance(value, tuple) else (value,):
+            if one not in (None, "") and (not isinstance(one, str) or one not in known(tree)):
+                return f"there is no {name} {str(one)[:40]!r}"
+    match event:
+        case ev.ReadingTaken(check, _, _, _, band, weights):
+            bands = {b.name for b in tree.checks[check].bands}
+            if band not in bands or set(weights) - bands or not all(_share(w) for w in weights.values()):
+                return f"its bands are not those of {check}"
+        case ev.VerdictGiven(causes=causes) if set(causes) - set(tree.causes):
+            return "its verdict names other causes"
+        case ev.RepairChosen(cause, option) if not (
+            isinstance(option, int) and cause in tree.causes and 0 <= option < len(tree.causes[cause].repairs)
+        ):
+            return "there is no such repair"
+        case ev.ShopKnown() if not all(_share(w) for w in (*event.weights.values(), *event.reliability.values())):
+            return "its weights are no probabilities"
+        case ev.CheckPassed(reason=reason) if not isinstance(reason, str) or len(reason) > len(CANT_SEE) + 20:
+            return "its reason is none of ours"
+    return ""
+
+
+def _share(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= 1
+
+
+_NAMES: tuple[tuple[str, Callable[[Tree], Container[str]]], ...] = (
+    ("check", lambda t: t.checks),
+    ("checks", lambda t: t.checks),
+    ("proof", lambda t: t.checks),
+    ("onward", lambda t: t.checks),
+    ("hazard", lambda t: t.hazards),
+    ("step", lambda t: {*t.setups, *t.access, "as_found", "back-to-as-found"}),
+    ("sweep", lambda t: t.sweeps),
+    ("cause", lambda t: t.causes),
+)
