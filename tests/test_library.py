@@ -4,7 +4,8 @@ import pytest
 from test_treefile import SAMPLE, SMALL
 
 from guide.core.errors import BadInput, UnknownTree
-from guide.edge.trees.library import Head, Library, head
+from guide.core.symptoms import Head
+from guide.edge.trees.library import Library, head
 
 
 def write(folder, tree_id, text=SMALL):

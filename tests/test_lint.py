@@ -7,7 +7,6 @@ from lint_examples import BREAKS, CLEAN, PASSES
 
 from guide.core.lint import BLOCKING, RULES, blocking, endings, endings_table, lint
 from guide.core.lint.evidence import MOST_ENDINGS
-from guide.core.lint.speech import sound
 from guide.edge.trees import treefile
 
 SAMPLE = Path(__file__).parents[1] / "trees" / "fernleaf-gh2" / "sensor-bus-dead.yaml"
@@ -137,22 +136,3 @@ def test_routes_beyond_counting_are_told_and_do_not_hang():
     tree, _ = tree_of(text)
     assert len(endings(tree)) == MOST_ENDINGS
     assert f"5: T17 {MOST_ENDINGS} routes or more, not all were tried; end some at `plan`" in told(text)
-
-
-# Sound
-
-
-@pytest.mark.parametrize(
-    ("one", "two"),
-    [("fitted", "fit it"), ("back", "bag"), ("two", "to"), ("4", "for"), ("no", "know"), ("torn off", "Torn, off!"),
-     ("right", "write"), ("piece", "peace"), ("bad", "pat"), ("phase", "face")],
-)  # fmt: skip
-def test_words_an_ear_takes_for_each_other_share_a_key(one, two):
-    assert sound(one) == sound(two)
-
-
-def test_the_words_of_the_bench_keep_keys_of_their_own():
-    words = ["yes", "no", "open", "short", "normal", "torn off", "fitted", "missing", "clean", "burnt", "corroded",
-             "low", "high", "dead", "back", "still low", "dropped", "never", "wet", "intact", "cracked", "loose",
-             "bridged"]  # fmt: skip
-    assert len({sound(w) for w in words}) == len(words)

@@ -17,24 +17,13 @@ from typing import Any
 
 import guide
 from guide.core.errors import BadInput, TreeError, UnknownTree
+from guide.core.symptoms import Head
 from guide.core.tree import Finding, Tree, Where
 from guide.edge.trees.yamlmarks import MAX_BYTES, UNREADABLE, document
 
 SUFFIX = ".yaml"
 _HEAD_KEYS = ("version", "device", "symptom", "heard_as", "family")
 _TOP_KEY = re.compile(r"^(?=[A-Za-z_\"'{?&!%-])", re.MULTILINE)
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """What finding a tree takes, without its checks."""
-
-    id: str
-    device: str
-    symptom: str
-    heard_as: tuple[str, ...] = ()
-    family: str = ""
-    version: str = ""
 
 
 @dataclass
