@@ -110,7 +110,7 @@ def trees_under(folder: Path) -> Mapping[str, Path]:
     found = {}
     for at, folders, files in os.walk(folder):
         folders[:] = sorted(f for f in folders if not f.startswith("."))
-        for name in files:
+        for name in sorted(files):
             if name.endswith(SUFFIX) and not name.startswith("."):
                 path = Path(at, name)
                 found[path.relative_to(folder).with_suffix("").as_posix()] = path

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 import yaml
@@ -19,6 +20,7 @@ MAX_BYTES = 1 << 20
 MAX_DEPTH = 10  # the format uses seven
 MAX_SCALAR = 4000
 UNREADABLE = "T00"
+_TOO_DEEP = f"nests deeper than {MAX_DEPTH}; a tree is flatter, check the indentation"
 
 Path = tuple[str | int, ...]
 # libyaml where PyYAML was built with it, five times faster; the same events either way.
@@ -58,7 +60,7 @@ def document(text: str, name: str) -> Document:
         line = text.count("\n", 0, fault.position if isinstance(fault.position, int) else 0)
         raise TreeError(builder.finding(line, "holds a control character; take it out")) from None
     except yaml.MarkedYAMLError as fault:
-        raise TreeError(*builder.findings, _syntax(builder, fault)) from None
+        raise TreeError(*builder.findings, _syntax(text, builder, fault)) from None
     if builder.findings:
         raise TreeError(*builder.findings)
     if not isinstance(builder.root, dict):
@@ -133,7 +135,7 @@ class _Builder:
     def _open(self, event: Any, into: dict[str, Any] | list[Any]) -> None:
         self._plain(event)
         if len(self.stack) >= MAX_DEPTH:
-            raise self.refuse(event, f"nests deeper than {MAX_DEPTH}; a tree is flatter, check the indentation")
+            raise self.refuse(event, _TOO_DEEP)
         path = self._put(event, into)
         self.stack.append(_Frame(into, path))
 
@@ -183,14 +185,22 @@ _TAKES = {
 }
 
 
-def _syntax(builder: _Builder, fault: yaml.MarkedYAMLError) -> Finding:
+def _syntax(text: str, builder: _Builder, fault: yaml.MarkedYAMLError) -> Finding:
     mark = fault.problem_mark or fault.context_mark
+    line = mark.line if mark else 0
     problem = " ".join((fault.problem or "is not YAML").split())
-    remedy = "use spaces, tabs cannot indent" if "\\t" in problem or "tab" in problem else _usual(problem)
-    return builder.finding(mark.line if mark else 0, f"{problem}; {remedy}")
+    if "nesting depth" in problem:  # libyaml looks ahead and meets its own bound first
+        return builder.finding(line, _TOO_DEEP)
+    return builder.finding(line, f"{problem}; {_remedy(problem, _line(text, line))}")
 
 
-def _usual(problem: str) -> str:
+def _line(text: str, number: int) -> str:
+    return next(islice(text.split("\n"), number, None), "")
+
+
+def _remedy(problem: str, line: str) -> str:
+    if "\t" in line[: len(line) - len(line.lstrip())]:
+        return "use spaces, tabs cannot indent"
     if "mapping values are not allowed" in problem:
         return "put text that holds a colon in quotes, or check the indentation"
     return "check brackets, quotes and indentation here and just above"
