@@ -8,7 +8,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from enum import Enum
 from pathlib import Path
 from typing import Any
@@ -33,6 +33,8 @@ from guide.edge.trees import treefile
 
 # A line longer than this is no answer; a note of a page still fits.
 LONGEST_LINE = 4000
+# A reading from before the night is taken again where a verdict would rest on it (common practice, no source).
+STALE_AFTER = timedelta(hours=12)
 
 
 class Intake(Enum):
@@ -170,10 +172,17 @@ def resume(
     session = Session(store, job, clock)
     if newer is not None:
         adopt(session, *newer)
-    first: tuple[ev.Event, ...] = (ev.Resumed(),)
+    first: tuple[ev.Event, ...] = (ev.Resumed(_stale(store, session.job, clock())),)
     after = fold(session.job, first)
     told = session.apply((*first, *advance(after)))
     return session, [{"type": "told", "job": job_id, "say": recap(session.job)}, *told]
+
+
+def _stale(store: Store, job: Job, at: str) -> tuple[str, ...]:
+    """Return the answered checks whose reading is older than STALE_AFTER."""
+    limit = datetime.fromisoformat(at) - STALE_AFTER
+    old = {r.seq for r in store.events(job.id) if datetime.fromisoformat(r.at) < limit}
+    return tuple(c for c, taken in job.taken.items() if taken.seq in old)
 
 
 def load(store: Store, job_id: str, *, meter: MeterProfile = HANDHELD) -> Job:

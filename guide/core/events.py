@@ -46,8 +46,11 @@ class ShopKnown:
 
 @dataclass(frozen=True, slots=True)
 class Resumed:
+    """Taken up again. `stale` names the checks whose readings had grown too old by then."""
+
     kind: ClassVar[str] = "resumed"
     v: ClassVar[int] = 1
+    stale: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

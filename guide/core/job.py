@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import reduce
 from math import sqrt
@@ -67,6 +67,7 @@ class Job:
     taken: Mapping[str, Taken] = field(default_factory=lambda: MappingProxyType({}))
     passed: Mapping[str, str] = field(default_factory=_nothing)
     order: tuple[str, ...] = ()
+    stale: frozenset[str] = frozenset()  # answers too old to rest a verdict on
     verdict: ev.VerdictGiven | None = None
     aside_at: int = -1  # how many answers there were when the verdict was set aside
     # after the verdict
@@ -126,6 +127,8 @@ def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
     match event:
         case ev.ReadingTaken():
             return _take(job, event)
+        case ev.CheckChosen(check, "stale", why):
+            return {**_without(job, check), "chosen": check, "chosen_by": "stale", "chosen_why": why, "route": ""}
         case ev.CheckChosen(check, by, why):
             return dict(chosen=check, chosen_by=by, chosen_why=why, again="", route="")
         case ev.SweepBegun(sweep):
@@ -164,8 +167,16 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
         case ev.Resumed():
             # A tree adopted in between may have lost the check that stood.
             chosen = job.chosen if job.chosen in job.tree.checks else ""
+            stale = job.stale.union(event.stale)
             return dict(
-                power=Power.UNKNOWN, cleared=frozenset(), setup="", told="", pending=None, held=None, chosen=chosen
+                power=Power.UNKNOWN,
+                cleared=frozenset(),
+                setup="",
+                told="",
+                pending=None,
+                held=None,
+                chosen=chosen,
+                stale=stale,
             )
         case ev.VerdictGiven():
             return dict(verdict=event, chosen="", told="", route="", sweep="")
@@ -224,9 +235,7 @@ def _route(job: Job, check: str, band: str) -> str:
 
 def _withdraw(job: Job, check: str) -> Mapping[str, Any]:
     return dict(
-        taken=MappingProxyType({k: v for k, v in job.taken.items() if k != check}),
-        passed=MappingProxyType({k: v for k, v in job.passed.items() if k != check}),
-        order=tuple(c for c in job.order if c != check),
+        **_without(job, check),
         pending=None,
         verdict=None,
         repair=None,
@@ -236,6 +245,16 @@ def _withdraw(job: Job, check: str) -> Mapping[str, Any]:
         chosen_by="back",
         again="",
         route="",
+    )
+
+
+def _without(job: Job, check: str) -> dict[str, Any]:
+    """Return what is left when the answer to `check` no longer counts."""
+    return dict(
+        taken=MappingProxyType({k: v for k, v in job.taken.items() if k != check}),
+        passed=MappingProxyType({k: v for k, v in job.passed.items() if k != check}),
+        order=tuple(c for c in job.order if c != check),
+        stale=job.stale - {check},
     )
 
 
@@ -254,6 +273,7 @@ def _new_epoch(job: Job, proof: tuple[str, ...]) -> Mapping[str, Any]:
         passed=_nothing(),
         order=(),
         proof=proof,
+        stale=frozenset(),
         sweep="",
         power=Power.UNKNOWN,
         cleared=frozenset(),
@@ -269,10 +289,11 @@ def _last(order: tuple[str, ...], check: str) -> tuple[str, ...]:
     return (*order, check) if check not in order else (*(c for c in order if c != check), check)
 
 
-def evidence(job: Job) -> tuple[Evidence, ...]:
+def evidence(job: Job, *, leaving_out: Container[str] = ()) -> tuple[Evidence, ...]:
     """Return what the answers say, in the order they were given, twins last."""
-    own = tuple(Evidence(c, job.taken[c].weights) for c in job.order if c in job.taken and job.taken[c].weights)
-    return (*own, *_twins(job))
+    counted = (c for c in job.order if c in job.taken and job.taken[c].weights and c not in leaving_out)
+    own = tuple(Evidence(c, job.taken[c].weights) for c in counted)
+    return (*own, *(t for t in _twins(job) if not any(c in leaving_out for c in job.tree.checks[t.check].twin or ())))
 
 
 def _twins(job: Job) -> Iterable[Evidence]:

@@ -10,7 +10,7 @@ from guide.core.mending import chosen_repair, proof_result
 from guide.core.phases import Phase
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, NO_HAZARD, Check, Power
-from guide.core.weighing import beliefs_of, due_verdict, final_verdict, next_best
+from guide.core.weighing import beliefs_of, due_verdict, final_verdict, next_best, stale_that_matters
 
 YES = "yes"  # the band of a question about the past that an intake answer gives
 INTAKE = "intake"  # where such an answer came from
@@ -68,7 +68,8 @@ def _choose(job: Job) -> ev.Event:
     if waiting := job.sweep_left():
         return ev.CheckChosen(waiting[0], "sweep")
     if job.order and (due := due_verdict(job)) is not None:
-        return due
+        old = stale_that_matters(job)
+        return ev.CheckChosen(old, "stale", "the reading it rests on is old") if old else due
     if job.route and job.route not in job.taken and job.route not in job.passed:
         by = "start" if not job.order else "offer" if job.aside_at == len(job.order) else "route"
         return ev.CheckChosen(job.route, by)

@@ -52,6 +52,8 @@ def why(job: Job) -> str:
     match job.chosen_by:
         case "retake":
             return "The reading was so near an edge that the meter's own error could put it on either side."
+        case "stale":
+            return "The verdict would rest on this reading, and it was taken too long ago."
         case "proof":
             return "It was wrong before the repair, or it is the reading that proves this repair."
     beliefs = beliefs_of(job)
@@ -85,6 +87,8 @@ def recap(job: Job) -> str:
     ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
     tail = " Cautions first." if job.phase in (Phase.BRIEFING, Phase.ASKING) else ""
     last = readings_line(job)
+    if job.stale:
+        tail = f" {len(job.stale)} of them are old and are taken again where it matters.{tail}"
     lead = f" Leading: {cause_say(job, ranked[0][0])}, {ranked[0][1] * 100:.0f} percent." if job.taken else ""
     head = f"Back on job {job.id}, {job.tree.device}, {job.tree.symptom}. {len(job.taken)} answers so far: {last}"
     return f"{head}{lead}{tail}"

@@ -8,6 +8,7 @@ from typing import TypedDict
 from guide.core import belief, planner
 from guide.core import events as ev
 from guide.core.job import Job, evidence
+from guide.core.quantity import Measure
 from guide.core.reading import Band
 from guide.core.shop import narrowed
 from guide.core.tree import Check
@@ -53,6 +54,21 @@ def final_verdict(job: Job) -> ev.VerdictGiven:
     given = verdict_on(job, ())
     assert given is not None, "with nothing left to ask there is always a verdict"
     return given
+
+
+def stale_that_matters(job: Job) -> str | None:
+    """Return the stale check that speaks loudest for the verdict due, if the verdict would not stand without them."""
+    stale = [c for c in job.order if c in job.stale and job.tree.checks[c].measure is not Measure.ASK]
+    if not stale:
+        return None
+    given = verdict_on(job, job.left())
+    fresh = evidence(job, leaving_out=job.stale)
+    beliefs = belief.posterior(job.tree, fresh, **known_by(job))
+    without = belief.verdict_of(job.tree, beliefs, fresh, left=job.left(), **known_by(job))
+    if given is None or (without is not None and without.cause == given.cause):
+        return None
+    loud = belief.explain(job.tree, evidence(job), given.cause, **known_by(job))
+    return next((g.check for g in loud if g.check in stale), stale[0])
 
 
 def due_verdict(job: Job) -> ev.VerdictGiven | None:
