@@ -77,9 +77,9 @@ class TestBench:
     def types(self) -> list[str]:
         return [m["type"] for m in self.said]
 
-    def comes_back(self) -> list[dict]:
-        """End the process in thought and resume from the store alone."""
-        self.session, told = app.resume(self.store, self.job.id, clock=self.session.clock)
+    def comes_back(self, *, at: str = "2026-01-05T10:00:00+00:00") -> list[dict]:
+        """End the process in thought and resume from the store alone, at the time `at`."""
+        self.session, told = app.resume(self.store, self.job.id, clock=lambda: at)
         self.said += told
         return told
 

@@ -10,8 +10,9 @@ from guide import app
 from guide.commands.common import document, library, store
 from guide.core import events as ev
 from guide.core.errors import BadInput
+from guide.core.symptoms import match
 from guide.edge.terminal import Lines
-from guide.edge.trees import treefile
+from guide.edge.trees.linting import findings_in
 
 
 def jobs(*, as_json: bool) -> int:
@@ -47,7 +48,7 @@ def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
     """List trees, best match first where words are given."""
     trees = library(extra)
     headers = {h.id: h for h in trees.heads()}
-    ids = sorted(headers)
+    ids = [m.tree for m in match(words, headers.values())] if words.strip() else sorted(headers)
     if as_json:
         return document(
             [
@@ -65,8 +66,7 @@ def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
 
 def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
     """Print findings; exit code 1 where there are any."""
-    trees = library([*extra, *paths])
-    found = [f for i in trees.ids() for f in treefile.load(trees.text(i)[0], str(trees.paths[i]), i)[1]]
+    found = findings_in(paths, library(extra))
     if as_json:
         document([{"rule": f.rule, "file": f.where.file, "line": f.where.line, "message": f.message} for f in found])
     else:

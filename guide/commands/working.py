@@ -13,6 +13,7 @@ from guide.core.errors import BadInput
 from guide.core.intent import Utterance
 from guide.core.questions import Message
 from guide.core.reading import Source
+from guide.core.symptoms import leading, match
 from guide.edge.store import Store
 from guide.edge.terminal import Lines
 from guide.edge.trees.library import Library
@@ -58,20 +59,20 @@ def _matched(trees: Library, words: str, how: Mode) -> str | None:
         raise BadInput(
             'say what is wrong, for example: guide begin "no power"; or name a tree with --tree (see `guide trees`)'
         )
-    tied = [h for h in trees.heads() if any(words.casefold() in said for said in (h.symptom.casefold(), *h.heard_as))]
+    tied = leading(match(words, trees.heads()))
     if not tied:
         raise BadInput(f"no tree fits {words[:60]!r}; see `guide trees`, or name one with --tree")
     if len(tied) == 1:
-        return tied[0].id
+        return tied[0].tree
     if how is not Mode.TYPED:
-        raise BadInput(f"more than one tree fits: {', '.join(m.id for m in tied)}; name one with --tree")
+        raise BadInput(f"more than one tree fits: {', '.join(m.tree for m in tied)}; name one with --tree")
     lines = Lines()
     lines.tell("More than one tree fits. Which?")
     for number, one in enumerate(tied, 1):
-        lines.tell(f"  {number}  {one.id}")
+        lines.tell(f"  {number}  {one.tree}")
     for answer in lines.typed():
         if answer.strip().isdigit() and 1 <= int(answer) <= len(tied):
-            return tied[int(answer) - 1].id
+            return tied[int(answer) - 1].tree
         lines.tell(f"Type a number from 1 to {len(tied)}.")
     return None
 

@@ -1,0 +1,187 @@
+"""The job as a technician meets it: words in, messages out, over a real store."""
+
+import pytest
+
+from guide.core.errors import BadInput
+from guide.core.quantity import Measure
+from guide.core.tree import Power
+from tests.worlds import TestBench
+
+FOUND_BROKEN = ("ready", "12.1", "unplugged", "OL")
+NEXT_WEEK = "2026-01-12T09:00:00+00:00"
+
+
+@pytest.fixture
+def bench(tmp_path):
+    return TestBench(tmp_path)
+
+
+def test_the_caution_comes_before_the_check_that_needs_it(bench):
+    assert bench.types() == ["caution"]
+    bench.hears("12.1")
+    assert bench.types()[-1] == "unclear"
+    bench.hears("ready")
+    assert bench.last["measure"] == "volts_dc"
+    assert bench.job.power is Power.ON
+
+
+def test_a_spoken_reading_waits_for_yes_and_a_typed_one_does_not(bench):
+    bench.hears("ready")
+    bench.hears("twelve point one", spoken=True)
+    assert bench.last["type"] == "confirm"
+    assert bench.job.taken == {}
+    bench.hears("yes", spoken=True)
+    assert bench.job.taken["feed-volts"].band == "good"
+
+
+def test_a_reading_said_again_is_a_new_reading_and_never_a_yes(bench):
+    bench.hears("ready")
+    bench.hears("twelve point one", "twelve point one", spoken=True)
+    assert bench.last["type"] == "confirm"
+    assert bench.job.taken == {}
+    bench.hears("eleven point nine", "yes", spoken=True)
+    assert bench.job.taken["feed-volts"].readings[0].quantity.value == 11.9
+
+
+def test_no_to_the_read_back_asks_the_same_check_again(bench):
+    bench.hears("ready")
+    bench.hears("twelve point one", "no", spoken=True)
+    assert bench.last["type"] == "ask"
+    assert bench.last["check"] == "feed-volts"
+
+
+def test_a_reading_on_an_edge_is_taken_once_more_and_then_splits_its_weight(bench):
+    """11.4 V is the edge between low and good, which lead to different checks."""
+    bench.hears("ready", "11.40")
+    assert bench.last["retake"] is True
+    told = bench.hears("11.40")
+    read = next(m for m in told if m["type"] == "read")
+    assert read["borderline"] is True
+    weights = bench.job.taken["feed-volts"].weights
+    assert weights["low"] == pytest.approx(0.5, abs=0.05)
+    assert weights["good"] == pytest.approx(0.5, abs=0.05)
+
+
+def test_a_skipped_check_is_no_evidence_and_is_not_asked_again(bench):
+    bench.hears("ready", "skip")
+    assert bench.job.passed == {"feed-volts": "skip"}
+    asked = {m["check"] for m in bench.said if m["type"] == "ask"}
+    while bench.last["type"] != "verdict":
+        bench.hears(bench.last["answers"][0] if bench.last["type"] == "caution" else "skip")
+        asked_now = [m["check"] for m in bench.said if m["type"] == "ask"]
+        assert len(asked_now) == len(set(asked_now))
+    assert asked == {"feed-volts"}
+
+
+def test_go_back_withdraws_the_last_answer_and_asks_it_again(bench):
+    bench.hears("ready", "12.1", "go back")
+    assert bench.job.taken == {}
+    assert bench.last["check"] == "feed-volts"
+    assert [r.event.kind for r in bench.store.events("1")].count("reading_taken") == 1, "it stays in the record"
+
+
+def test_enough_gives_the_verdict_on_what_is_known(bench):
+    bench.hears("ready", "12.1", "unplugged", "enough")
+    assert bench.last["type"] == "verdict"
+    assert bench.last["cause"] == "cable-broken"
+
+
+def test_take_it_goes_on_with_the_check_that_was_offered(bench):
+    bench.hears(*FOUND_BROKEN)
+    offer = bench.last["next_best"]
+    if offer is None:
+        pytest.skip("nothing left that tells more")
+    bench.hears("take it")
+    assert bench.job.chosen == offer["check"]
+
+
+def test_a_proof_that_fails_goes_back_to_the_odds_with_the_readings_taken_after_the_repair(bench):
+    bench.hears(*FOUND_BROKEN, "enough", "1", "done", "unplugged", "OL")
+    assert any(m["type"] == "prove" and m.get("passed") is False for m in bench.said)
+    assert set(bench.job.taken) == {"bus-ohms"}
+    assert bench.job.epoch == 1
+    assert bench.last["type"] in ("ask", "caution", "verdict")
+
+
+def test_an_override_of_the_proof_is_recorded(bench):
+    bench.hears(*FOUND_BROKEN, "enough", "1", "done", "unplugged", "override", "works")
+    closed = bench.job.closed
+    assert closed.cause == "cable-broken"
+    assert closed.proven is False
+    assert "proof_overridden" in [r.event.kind for r in bench.store.events("1")]
+
+
+def test_a_proof_reading_cannot_be_skipped(bench):
+    bench.hears(*FOUND_BROKEN, "enough", "1", "done", "unplugged", "skip")
+    assert bench.last["type"] == "unclear"
+    assert "override" in bench.last["say"]
+
+
+def test_hold_with_a_reason_and_a_date_is_in_the_list_of_jobs(bench):
+    bench.hears("ready", "hold for the customer until Friday")
+    kept = bench.store.summary("1")
+    assert (kept.state, kept.waits_for, kept.until) == ("aside", "customer", "Friday")
+
+
+def test_a_verdict_that_would_rest_on_old_readings_takes_the_one_that_matters_again(bench):
+    bench.hears("ready", "5.0")
+    bench.comes_back(at=NEXT_WEEK)
+    assert "old" in bench.said[-2]["say"]
+    bench.hears("ready", "it comes back")
+    assert "verdict" not in bench.types()
+    assert (bench.job.chosen, bench.job.chosen_by) == ("feed-volts", "stale")
+    assert "feed-volts" not in bench.job.taken
+
+
+def test_an_old_reading_the_verdict_does_not_need_is_left_alone(bench):
+    bench.hears("ready", "12.1")
+    bench.comes_back(at=NEXT_WEEK)
+    bench.hears("unplugged", "OL")
+    assert bench.last["type"] == "verdict"
+
+
+def test_fresh_readings_are_not_asked_again(bench):
+    bench.hears("ready", "12.1")
+    bench.comes_back()
+    bench.hears("unplugged", "OL")
+    assert bench.last["type"] == "verdict"
+
+
+def test_why_names_numbers(bench):
+    bench.hears("ready")
+    told = bench.hears("why")
+    assert "bits" in told[0]["say"]
+
+
+def test_what_if_says_where_an_answer_would_lead(bench):
+    bench.hears("ready")
+    told = bench.hears("what if dead")
+    assert "Fuse F two has opened" in told[0]["say"]
+    assert "percent" in told[0]["say"]
+
+
+def test_a_closed_job_is_not_resumed(bench):
+    bench.hears(*FOUND_BROKEN, "enough", "close")
+    with pytest.raises(BadInput, match="closed"):
+        bench.comes_back()
+
+
+@pytest.mark.parametrize("line", ["", " ", "\x00\x1b[31m", "x" * 100_000, "ä" * 300, "{}", "drop table jobs"])
+def test_no_line_breaks_a_job(bench, line):
+    bench.hears("ready")
+    before = bench.job
+    told = bench.hears(line)
+    assert told
+    assert bench.job.taken == before.taken
+    assert bench.job.chosen == before.chosen
+
+
+def test_every_message_that_waits_lists_what_it_takes(bench):
+    bench.hears(*FOUND_BROKEN, "enough", "1", "done", "unplugged", "60.1", "works")
+    waiting = ("caution", "ask", "confirm", "verdict", "repair", "unclear")
+    for message in bench.said:
+        assert message["job"] == "1"
+        if message["type"] in waiting:
+            assert message["answers"]
+        if message["type"] == "ask" and Measure(message["measure"]).takes_a_reading:
+            assert message["unit"]
