@@ -75,3 +75,11 @@ def test_broken_trees_are_skipped_and_named(tmp_path):
     )
     assert str(library.broken["latin"][0]).endswith("latin.yaml:2: T00 is not UTF-8; save the file as UTF-8")
     assert "latin" not in {h.id for h in library.heads()}
+
+
+def test_an_installed_package_brings_its_trees_inside(tmp_path, monkeypatch):
+    """A wheel holds them in the package; a source tree beside it."""
+    package = tmp_path / "site-packages" / "guide"
+    write(package / "trees", "from-the-wheel")
+    monkeypatch.setattr("guide.__file__", str(package / "__init__.py"))
+    assert Library(tmp_path).ids() == ("from-the-wheel",)
