@@ -54,7 +54,6 @@ WORDS = (
     "valve", "coil", "pump", "probe", "bus", "relay", "fan", "heater", "lamp", "door", "hums", "stays", "shut", "open",
     "hot", "cold", "dead", "loose", "slow", "stuck",
 )  # fmt: skip
-)
 HEADS = tuple(
     Head(f"t{i}", f"device {i}", " ".join(WORDS[(i + k) % 20] for k in range(8)), tuple(WORDS[i % 19 : i % 19 + 2]))
     for i in range(30)
