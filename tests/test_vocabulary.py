@@ -43,7 +43,8 @@ def test_whatever_the_recogniser_may_hear_is_understood(data, expecting, breadth
     heard = sentence(rules(vocabulary(expecting, breadth=breadth).jsgf), data.draw)
     meant = understand(Utterance(heard, Source.SPOKEN), expecting)
     assert isinstance(meant, Say | Pick | Do | Unclear)
-    if breadth is Ear.NARROW and isinstance(meant, Unclear):
+    sighs = set(heard.split()) <= {"oh", "zero"}  # `oh oh` is no reading
+    if breadth is Ear.NARROW and isinstance(meant, Unclear) and not sighs:
         assert "understand" not in meant.reason, heard
 
 
@@ -81,8 +82,8 @@ def test_what_a_mode_cannot_show_is_not_listened_for(measure, absent):
 
 
 def test_a_mode_with_fewer_decimals_takes_fewer_digits_after_the_point():
-    assert rules(vocabulary(Expecting(Measure.DIODE)).jsgf)["chunks"].count("<chunk>") == 3
-    assert rules(vocabulary(Expecting(Measure.CELSIUS)).jsgf)["chunks"].count("<chunk>") == 1
+    assert rules(vocabulary(Expecting(Measure.DIODE)).jsgf)["figures"].count("<figure>") == 3
+    assert rules(vocabulary(Expecting(Measure.CELSIUS)).jsgf)["figures"].count("<figure>") == 1
 
 
 def test_what_is_expected_does_not_change_what_is_heard():

@@ -106,11 +106,12 @@ def _grouped(said: Said) -> Callable[[Values], Number | None]:
     """Read digits in groups; None where there is a single digit or group only."""
 
     def value(v: Values) -> Number | None:
-        groups = v[0].split("|")
-        if len(groups) < 2:
+        groups = "|".join(v).split("|")
+        digits = "".join(groups)
+        if len(groups) < 2 or (len(digits) < 3 and not digits.strip("0")):  # `oh oh` is an exclamation
             return None
         cuts = tuple(sum(map(len, groups[:i])) for i in range(1, len(groups)))
-        return Number("".join(groups), 0, said, cuts)
+        return Number(digits, 0, said, cuts)
 
     return value
 
@@ -170,8 +171,8 @@ def _compound(v: Values) -> Amount | None:
     same = second.unit == first.unit or (second.unit and not first.unit)
     if not same or (first.prefix, second.prefix.rstrip("~")) not in {("", "m"), ("k", ""), ("M", "k"), ("m", "u")}:
         return None
-    if second.number.said not in (Said.EXACT, Said.PAIR):
-        return None
+    if second.number.said not in (Said.EXACT, Said.PAIR) or (not second.prefix and len(second.number.digits) < 3):
+        return None  # `ten k five ohms` may be 10.5 k or 10005
     return first._replace(unit=second.unit, second=second)
 
 
@@ -207,6 +208,7 @@ MEANINGS: Mapping[str, Callable[[Values], Any]] = {
     "paired": _grouped(Said.PAIR),
     "quadded": _grouped(Said.QUAD),
     "run": _grouped(Said.RUN),
+    "run_triple": lambda v: _grouped(Said.RUN)((v[0], v[0], v[0])),
     "mixed": _grouped(Said.MIXED),
     "prefixed": lambda v: ":".join((v[0].split(":")[0], *v[1].split(":")[1:])),
     "celsius": lambda v: ":degC:",
@@ -225,6 +227,8 @@ MEANINGS: Mapping[str, Callable[[Values], Any]] = {
     "half_sign": lambda v: _with_unit((_PART["5"], v[0])),
     "one_unit": lambda v: _with_unit((Number(v[0], 0, Said.EXACT), v[1])),
     "compound": _compound,
+    "dc": lambda v: "dc",
+    "ac": lambda v: "ac",
     "minus": lambda v: _Sign("-"),
     "plus": lambda v: _Sign("+"),
     "rough": lambda v: _Rough(True),

@@ -10,7 +10,7 @@ from enum import Enum, auto
 from typing import NamedTuple
 
 from guide.core.amounts import Amount, Number, Said
-from guide.core.limits import cannot_show, too_fine
+from guide.core.limits import cannot_show, shown_digit, too_fine
 from guide.core.meter import ModeSpec
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, measure_unit
@@ -29,6 +29,7 @@ class How(Enum):
     THOUSANDS = auto()  # a typed point that separates thousands
     CASE = auto()  # m for M or M for m
     MILLI = auto()  # a prefix left out
+    PREFIX = auto()  # a prefix too much
 
 
 class Option(NamedTuple):
@@ -58,10 +59,10 @@ def _measured(amount: Amount, number: Number, power: int, measure: Measure) -> M
 
 def _powers(amount: Amount, number: Number, measure: Measure) -> list[tuple[int, How]]:
     """Return the powers of ten that a prefix, or the lack of one, may stand for."""
-    if amount.prefix == "m~":
-        return [(-3, How.SAID), (6, How.CASE)]
-    if amount.prefix == "M~":
-        return [(6, How.SAID), (-3, How.CASE)]
+    if amount.prefix in ("m", "u", "m~", "M~"):
+        slips = {"m~": [(6, How.CASE)], "M~": [(-3, How.CASE)]}.get(amount.prefix, [])
+        bare = [(0, How.PREFIX)] if number.exp < 0 and amount.prefix != "M~" else []
+        return [(_POWERS[amount.prefix.rstrip("~")], How.SAID), *slips, *bare]
     if amount.prefix or amount.unit or number.exp != 0:
         return [(_POWERS[amount.prefix], How.SAID)]
     if measure is Measure.DIODE:
@@ -76,7 +77,7 @@ def _placements(amount: Amount, measure: Measure) -> list[tuple[Number, How]]:
     """Return the numbers the digits may be: one whole number, or with the point at a place where words met."""
     number = amount.number
     plain = (number, How.SAID)
-    if number.said is Said.TYPED_POINT:
+    if number.said is Said.TYPED_POINT and not amount.prefix:
         return [plain, *_thousands_point(number)]
     if number.said is Said.MARKED_GROUP:
         whole, part = number.digits[: number.cuts[0]], number.digits[number.cuts[0] :]
@@ -112,9 +113,17 @@ def possible(amount: Amount, options: Sequence[Option], spec: ModeSpec) -> list[
     """Return the options the display can show, without those nobody would mean."""
     shown = [o for o in options if not cannot_show(o.reading, spec)]
     if amount.number.said is Said.COMMA:
-        return [o for o in shown if not too_fine(o.reading, spec)] or shown
+        return [o for o in shown if _as_displayed(o, spec)] or shown
     said = [o for o in shown if o.how is How.SAID]
     return [o for o in shown if o.how is How.SAID or _worth_asking(o, said, amount, spec)]
+
+
+def _as_displayed(option: Option, spec: ModeSpec) -> bool:
+    """Tell whether the display has these digits; a whole number may end in zeros it leaves out: 10,000 is 10.00 k."""
+    if not too_fine(option.reading, spec):
+        return True
+    value, digit = option.reading.quantity.value, shown_digit(option.reading, spec)
+    return option.how is How.SAID and value % digit == 0
 
 
 def _worth_asking(option: Option, said: Sequence[Option], amount: Amount, spec: ModeSpec) -> bool:
@@ -124,6 +133,9 @@ def _worth_asking(option: Option, said: Sequence[Option], amount: Amount, spec: 
         case How.THOUSANDS:
             # 1.234 is a decimal, unless the display has no such decimals.
             return any(too_fine(o.reading, spec) for o in said)
+        case How.PREFIX:
+            # 0.452 mV is millivolts, unless the display has no such decimals: then it may be 0.452 V.
+            return not said or any(too_fine(o.reading, spec) for o in said)
         case How.CASE:
             return not said or amount.prefix == "m~"
         case _:
@@ -132,7 +144,9 @@ def _worth_asking(option: Option, said: Sequence[Option], amount: Amount, spec: 
 
 def rests_on_a_guess(amount: Amount, only: Option, spec: ModeSpec) -> bool:
     """Tell whether the one option left still has to be asked."""
-    if amount.number.said is Said.MIXED or only.how in (How.MILLI, How.THOUSANDS):
+    number = amount.number
+    twice = number.said is Said.QUAD and number.digits[:2] == number.digits[2:]  # `twelve twelve`: said again, or 1212
+    if twice or number.said is Said.MIXED or only.how in (How.MILLI, How.THOUSANDS, How.PREFIX):
         return True
     right_case = _SLIPS_TO.get(spec.measure)
     if only.how is How.CASE:

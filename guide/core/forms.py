@@ -64,6 +64,7 @@ HEARD_UNITS = frozenset(
 
 NUMBER_RULES: Mapping[str, Rule] = {
     "zero": dict.fromkeys(("zero", "oh", "o", "nought", "naught", "nil"), "0"),
+    "zero_word": dict.fromkeys(("zero", "nought", "naught", "nil"), "0"),  # a lone `oh` is an exclamation
     "nz": {**{w: str(i) for i, w in enumerate(ONES) if i}, "niner": "9"},
     "teen": {w: str(i + 10) for i, w in enumerate(TEENS)},
     "ty": {**{w: str(10 * i + 20) for i, w in enumerate(TENS)}, "fourty": "40", "ninty": "90"},
@@ -78,15 +79,13 @@ NUMBER_RULES: Mapping[str, Rule] = {
     "digit": (Form("<zero>"), Form("<nz>")),
     "two": (Form("<ty> <nz>", "sum"), Form("<ty>"), Form("<teen>"), Form("<dd>")),
     "small": (Form("<two>"), Form("<nz>")),
-    "hundreds": (
-        Form("(<nz> | <a>) hundred [[and] <small>]", "hundreds", "four hundred and five"),
-        Form("hundred [[and] <small>]", "bare_hundred", "hundred and four", Ear.BROAD),
-    ),
+    "hundreds": (Form("(<nz> | <a>) hundred [[and] <small>]", "hundreds", "four hundred and five"),),
     "below": (Form("<hundreds>"), Form("<small>"), Form("<int>")),
     "thousands": (Form("(<below> | <a>) thousand [[and] <below>]", "thousands", "two thousand two hundred"),),
     "count": (
-        Form("<zero>"),
+        Form("<zero_word>"),
         Form("<below>"),
+        Form("hundred [[and] <small>]", "bare_hundred", "hundred and four", Ear.BROAD),
         Form("<two> hundred [[and] <small>]", "hundreds", "twelve hundred"),
         Form("<thousands>", only=frozenset({"volts_dc", "celsius"})),
         Form("(<below> | <a>) million [[and] (<below> | <thousands>)]", "millions", "one million", Ear.TYPED),
@@ -99,7 +98,13 @@ NUMBER_RULES: Mapping[str, Rule] = {
     "figures": (Form("<figure>"), Form("<figure> <figures>", "bars")),
     "chunk": (Form("<figure>"), Form("<two>", ear=Ear.BROAD), Form("<int>")),
     "chunks": (Form("<chunk>"), Form("<chunk> <chunks>", "bars")),
-    "tail": (Form("<chunks>", "unbarred"),),
+    "part": (  # what follows a point: digits, and at most one two-digit word, at the end
+        Form("<figures>"),
+        Form("<figures> <two>", "bars", ear=Ear.BROAD),
+        Form("<two>", ear=Ear.BROAD),
+        Form("<int>"),
+    ),
+    "tail": (Form("<part>", "unbarred"),),
     "pair": (
         Form("<nz> <two>", "pair", "four fifty two"),
         Form("<nz> <zero> (<nz> | <zero>)", "pair", "four oh five"),
@@ -112,9 +117,10 @@ NUMBER_RULES: Mapping[str, Rule] = {
     ),
     "whole": (
         Form("<count>"),
+        Form("<zero>"),
         Form("<pair>", "unbarred", ear=Ear.BROAD),
         Form("<quad>", "unbarred", ear=Ear.TYPED),
-        Form("<chunks>", "unbarred", ear=Ear.TYPED),
+        Form("<figures>", "unbarred", ear=Ear.TYPED),
     ),
     "number": (
         Form("[<whole>] <point> <tail>", "decimal", "four point five two"),
@@ -126,7 +132,8 @@ NUMBER_RULES: Mapping[str, Rule] = {
         Form("<whole> <point> <tail> thousand", "said_thousand", "two point two thousand", Ear.TYPED),
         Form("<pair>", "paired", "four fifty two"),
         Form("<quad>", "quadded", "twelve fifty", Ear.BROAD),
-        Form("<figures>", "run", "four five two", only=frozenset({"diode"})),
+        Form("<figure> <figures>", "run", "four five two", only=frozenset({"diode"})),
+        Form("(triple | treble) <digit>", "run_triple", "triple four", Ear.BROAD),
         Form("<chunks>", "mixed", "thirty two seven sixty eight", Ear.TYPED),
     ),
 }
@@ -136,7 +143,7 @@ QUANTITY_RULES: Mapping[str, Rule] = {
     "base": BASE_WORDS,
     "prefix": PREFIX_WORDS,
     "mark": MARK_WORDS,
-    "kind": {"dc": "dc", "ac": "ac", "rms": "ac"},
+    "kind": (Form("dc | d c", "dc", ear=Ear.TYPED), Form("ac | a c | rms", "ac", ear=Ear.TYPED)),
     "quarters": {"quarter": "25", "half": "5"},
     "unit": (
         Form("<unit_word>"),
@@ -148,7 +155,7 @@ QUANTITY_RULES: Mapping[str, Rule] = {
     ),
     "amount": (
         Form("<number> [<unit>]", "measured", "four point seven k"),
-        Form("<count> <mark> <chunks>", "marked", "four k seven", only=frozenset({"ohms"})),
+        Form("(<count> | <zero>) <mark> <part>", "marked", "four k seven", only=frozenset({"ohms"})),
         Form("<count> <mark> <hundreds>", "marked", "one volt two hundred", Ear.TYPED),
         Form("r <tail>", "r_first", "R forty seven", Ear.BROAD),
         Form("<rkm> [<unit>]", "rkm", "4k7"),

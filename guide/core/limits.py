@@ -48,6 +48,11 @@ def display_digit(resolution: float) -> float:
     return float(f"1e{floor(log10(resolution) + 1e-9)}")
 
 
+def shown_digit(reading: Measured, spec: ModeSpec) -> float:
+    """Return the worth of the last digit a display shows for the size of `reading`."""
+    return display_digit(spec.resolution_at(reading.quantity.value))
+
+
 def too_fine(reading: Measured, spec: ModeSpec) -> bool:
     """Tell whether the reading has more decimals than the display shows for its size."""
-    return reading.resolution < display_digit(spec.resolution_at(reading.quantity.value)) * 0.999
+    return reading.resolution < shown_digit(reading, spec) * 0.999

@@ -59,10 +59,12 @@ def reading_in(words: Sequence[Token], measure: Measure, spec: ModeSpec) -> Hear
     """Return the reading in a whole line, or why there is none."""
     bare = without_fillers(words)
     while len(bare) > 1 and bare[0].key in _AGREEING:
-        bare = without_fillers(bare[1:])
-    heard = heard_in(bare, measure, spec)
-    if heard != NOTHING:
-        return heard
+        words = bare[1:]
+        bare = without_fillers(words)
+    for said in strippings(words):
+        heard = heard_in(said, measure, spec)
+        if heard != NOTHING:
+            return heard
     return _settled(bare, measure, spec) or _corrected(bare, measure, spec) or _refused(bare, measure, spec)
 
 

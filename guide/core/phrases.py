@@ -77,7 +77,7 @@ BOUND_WORDS = said(
 
 CORRECTIONS = said(
     """
-    no | no wait | no sorry | sorry | i mean | i meant | make that | make it | correction | scratch that |
+    no | nope | nah | no wait | no sorry | sorry | i mean | i meant | make that | make it | correction | scratch that |
     strike that | wait | wait no | actually | rather | or rather | oops | no its | no thats | no it is | no make
     that | no actually | sorry i mean | let me correct that | delete that | cancel that | no i mean | should be
     | its actually
@@ -97,14 +97,15 @@ LEADS = said(
     im seeing | im reading | there is | theres | this is | this one is | comes to | value is | the value is |
     the answer is | it was | i measure | i measured | measures | measured | gives | it gives | gives me | at |
     is | the | that reads | that one is | that one reads | here | hey | guide | = | a reading of | a solid |
-    still | also | this one reads | we get | you get | let me see | lets see | steady | it measures
+    still | also | this one reads | this ones | that ones | we get | you get | let me see | lets see | steady |
+    it measures
     """
 )
 TRAILS = said(
     """
     please | thanks | thank you | on the meter | on the display | on the diode | in diode mode | in diode | on
     diode | exactly | now | here | there | is what i get | it says | it reads | is the reading | i see | on this
-    one | on that one | even | flat | steady | stable | okay | ok | right now | on the screen | again | is what
+    one | on that one | even | flat | steady | stable | okay | ok | right now | on the screen | is what
     it says | is what i have | on my meter | is what it reads | at the moment | across it | mate
     """
 )

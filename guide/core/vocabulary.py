@@ -137,7 +137,7 @@ class _Writer:
     def _hears(self, word: str, value: str) -> bool:
         if ":" in value:
             return word in forms.HEARD_UNITS and self._spec_has(value)
-        return word[0] != "#" and word not in forms.UNHEARD and value not in ("dc", "ac")
+        return word[0] != "#" and word not in forms.UNHEARD
 
     def _spec_has(self, unit: str) -> bool:
         """Tell whether the mode can show a number with this unit and prefix."""
