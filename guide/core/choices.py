@@ -61,7 +61,8 @@ def _powers(amount: Amount, number: Number, measure: Measure) -> list[tuple[int,
     """Return the powers of ten that a prefix, or the lack of one, may stand for."""
     if amount.prefix in ("m", "u", "m~", "M~"):
         slips = {"m~": [(6, How.CASE)], "M~": [(-3, How.CASE)]}.get(amount.prefix, [])
-        bare = [(0, How.PREFIX)] if number.exp < 0 and amount.prefix != "M~" else []
+        small = number.exp < 0 and amount.prefix != "M~" and measure not in _ON_OHMS
+        bare = [(0, How.PREFIX)] if small else []
         return [(_POWERS[amount.prefix.rstrip("~")], How.SAID), *slips, *bare]
     if amount.prefix or amount.unit or number.exp != 0:
         return [(_POWERS[amount.prefix], How.SAID)]
