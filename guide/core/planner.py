@@ -14,11 +14,11 @@ from guide.core.table import Rows, table_of, variation
 from guide.core.tree import Check, Tree
 
 LEAST_BITS = 1e-4  # a check that promises less is not worth asking
-CANDIDATES = 6  # checks priced to the verdict
-HORIZON = 12  # checks that may follow
+CANDIDATES = 5  # checks priced to the verdict
+HORIZON = 10  # checks that may follow
 LIKELY_CAUSES = 12
 COVERED = 0.8  # share of the odds the likely causes must hold for a price to mean anything
-OPENED = 400  # states looked at; counted, not timed, so that the choice is the same on any machine
+WORK = 4_000  # classes times checks looked at, some 4 ms
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def _priced(
     problem = Problem(tree, table, likely, [r.check for r in ranked[:HORIZON]], enough)
     if problem.settled(problem.start):
         return first
-    budget = Budget(OPENED)
+    budget = Budget(WORK)
     greedy, now = Greedy(problem, budget), problem.bench(bench)
     moves = problem.moves(problem.start, problem.everything)
     try:

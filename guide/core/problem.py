@@ -18,9 +18,11 @@ from guide.core.tree import Check, Tree
 SURPRISE = 0.03  # the usual reliability of 0.98 leaves 0.02 to be shared by the unexpected bands
 LEAST_BITS = 1e-9
 LEAST_MINUTES = 0.1  # a free check is still an answer to give
-_DIGITS = 12  # states that agree to this many digits are one state
+_NEVER = 1e-12  # a band this unlikely is not followed
+_DIGITS = 10  # states that agree to this many digits are one state
 
-State = tuple[tuple[int, float], ...]  # classes still possible with their probabilities, which sum to 1
+Parts = tuple[tuple[int, float], ...]  # classes still possible with their probabilities, which sum to 1
+State = int  # the number of a state; the same parts reached by another way have the same number
 Left = tuple[int, ...]  # checks not yet taken
 
 
@@ -63,8 +65,11 @@ class Problem:
         self.classes = tuple(tuple(group) for group in classes.values())
         self.rows = tuple(classes)
         self._lay_out(self.rows, [table[k.id].bands for k in self.checks], usual)
+        self._parts: list[Parts] = []
+        self._settled: list[bool] = []
+        self._states: dict[tuple[float, ...], State] = {}
         total = sum(beliefs[cause] for cause in alive)
-        self.start: State = tuple((i, sum(beliefs[c] for c in g) / total) for i, g in enumerate(self.classes))
+        self.start = self.state([(i, sum(beliefs[c] for c in g)) for i, g in enumerate(self.classes)], total)
         self._benches: list[Bench] = []
         self._bench_ids: dict[Bench, int] = {}
         self._prices: dict[tuple[int, int], tuple[float, int]] = {}
@@ -101,30 +106,40 @@ class Problem:
             found = self._prices[check, bench] = cost, self.bench(after(self.tree, asked, now))
         return found
 
+    def state(self, masses: list[tuple[int, float]], total: float) -> State:
+        """Return the number of the state with these classes, their masses taken as shares of `total`."""
+        parts = tuple([(i, p / total) for i, p in masses if p > _NEVER * total])
+        key = tuple([i + round(p, _DIGITS) / 2 for i, p in parts])  # at most i + 1/2, so no two classes meet
+        found = self._states.get(key)
+        if found is None:
+            found = self._states[key] = len(self._parts)
+            self._parts.append(parts)
+            self._settled.append(max([p for _, p in parts]) >= self.enough)
+        return found
+
+    def parts(self, state: State) -> Parts:
+        return self._parts[state]
+
     def settled(self, state: State) -> bool:
-        return max(p for _, p in state) >= self.enough
+        return self._settled[state]
 
     def moves(self, state: State, left: Left) -> tuple[Move, ...]:
         """Return the checks in `left` that tell anything in `state`; what tells nothing now never will."""
-        alive = {i for i, _ in state}
-        found = []
-        for j in left:
-            if self.named[j].isdisjoint(alive):
-                continue
-            parts = []
-            told = 0.0
-            for name, column in self.columns[j]:
-                part = [(i, p * column[i]) for i, p in state if column[i] > 0]
-                if part:
-                    q = sum([p for _, p in part])
-                    told -= q * log2(q)
-                    parts.append((name, q, part))
-            spread = self.spreads[j]
-            told -= sum([p * spread[i] for i, p in state])
-            if told > LEAST_BITS:
-                found.append(Move(j, told, tuple((name, q, _scaled(part, q)) for name, q, part in parts)))
-        return tuple(found)
+        alive = {i for i, _ in self._parts[state]}
+        found = (self.move(state, j) for j in left if not self.named[j].isdisjoint(alive))
+        return tuple([m for m in found if m.bits > LEAST_BITS])
 
-
-def _scaled(part: list[tuple[int, float]], total: float) -> State:
-    return tuple([(i, round(p / total, _DIGITS)) for i, p in part])
+    def move(self, state: State, check: int) -> Move:
+        """Return what taking `check` in `state` tells and where it leads."""
+        parts = self._parts[state]
+        kids = []
+        told = 0.0
+        for name, column in self.columns[check]:
+            part = [(i, p * column[i]) for i, p in parts if column[i] > 0]
+            q = sum([p for _, p in part])
+            if q > _NEVER:
+                told -= q * log2(q)
+                kids.append((name, q, part))
+        spread = self.spreads[check]
+        told -= sum([p * spread[i] for i, p in parts])
+        return Move(check, told, tuple([(name, q, self.state(part, q)) for name, q, part in kids]))
