@@ -4,6 +4,7 @@ import re
 from math import ceil, log10
 
 import pytest
+import quantiphy
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from num2words import num2words
@@ -99,6 +100,39 @@ def test_three_digits_in_diode_mode_are_millivolts_however_they_are_said(n):
     ):
         expected = Measured(Quantity(float(f"{n}e-3"), Measure.DIODE.unit), 0.001)
         assert parse(words, Measure.DIODE).reading == expected, words
+
+
+@settings(max_examples=300)
+@given(st.integers(1100, 2999))
+def test_pairs_as_years_are_said_are_millivolts_in_diode_mode(n):
+    heard = parse(num2words(n, to="year"), Measure.DIODE)
+    if n // 100 == n % 100:  # `twelve twelve` may be twelve said twice
+        assert heard.reading is None
+        assert heard.reason
+    else:
+        assert heard.reading == Measured(Quantity(float(f"{n}e-3"), Measure.DIODE.unit), 0.001)
+
+
+TYPED_UNITS = (
+    ("mV", Measure.VOLTS_DC), ("V", Measure.VOLTS_DC), ("Ω", Measure.OHMS), ("kΩ", Measure.OHMS), ("MΩ", Measure.OHMS),
+    ("k", Measure.OHMS), ("mA", Measure.AMPS_DC), ("Hz", Measure.HERTZ), ("kHz", Measure.HERTZ), ("MHz", Measure.HERTZ),
+)  # fmt: skip
+
+
+@settings(max_examples=400)
+@given(st.integers(1, 99), st.sampled_from(("", ".5", ".04")), st.sampled_from(TYPED_UNITS), st.sampled_from("_ "))
+def test_typed_si_notation_is_what_an_independent_library_reads(whole, part, unit, gap):
+    """quantiphy is the second opinion; it is never used on a reading, as it takes 4k7 for 4."""
+    text, measure = f"{whole}{part}{gap.strip('_')}{unit[0]}", unit[1]
+    theirs = quantiphy.Quantity(text).real
+    heard = parse(text, measure)
+    top = HANDHELD.modes[measure].over_above
+    if theirs > top:
+        assert heard.candidates == ()
+    elif heard.reading is not None:
+        assert heard.reading.quantity.value == pytest.approx(theirs, rel=1e-12)
+    else:
+        assert theirs in [pytest.approx(c.quantity.value, rel=1e-12) for c in heard.candidates]
 
 
 @settings(max_examples=1000)

@@ -138,7 +138,7 @@ def _worth_asking(option: Option, said: Sequence[Option], amount: Amount, spec: 
             # 0.452 mV is millivolts, unless the display has no such decimals: then it may be 0.452 V.
             return not said or any(too_fine(o.reading, spec) for o in said)
         case How.CASE:
-            return not said or amount.prefix == "m~"
+            return amount.prefix == "m~" or (not said and _SLIPS_TO.get(spec.measure) == -3)
         case _:
             return True
 
