@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from guide import __version__
-from guide.core.errors import GuideError
+from guide.core.errors import GuideError, TreeError
 
 app = typer.Typer(
     name="guide",
@@ -189,6 +189,10 @@ def run(arguments: list[str]) -> int:
     command: Any = typer.main.get_command(app)
     try:
         result = command.main(args=arguments, prog_name="guide", standalone_mode=False)
+    except TreeError as error:
+        more = len(error.findings) - 1
+        first = str(error).splitlines()[0]
+        return _failed(f"{first}{f' ({more} more: guide lint)' if more > 0 else ''}", error.exit_code)
     except GuideError as error:
         return _failed(str(error), error.exit_code)
     except (typer.Abort, KeyboardInterrupt):

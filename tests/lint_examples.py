@@ -74,7 +74,7 @@ causes:
     verify: {check: drive, band: driven, else: stop}
   other: {weight: 0.2, say: Something else.}
   none: {weight: 0.2, say: Nothing is wrong.}
-sweeps: {drive: {say: Along the drive., checks: [drive, drive-b]}}
+sweeps: {drive-ends: {say: Along the drive., checks: [drive, drive-b]}}
 """
 COIL_BANDS = "{short: below 20 ohm, good: 20 ohm to 60 ohm, open: 60 ohm and up or OL}"
 DRIVE_BANDS = "{dead: below 1 V, driven: 1 V and up or OL}"
@@ -94,10 +94,10 @@ BREAKS = {
     "T05 check": ([("driven: plan}", "driven: stop}"), ("  drive-b:\n", "  drive-b:\n    then: {dead: stop, driven: stop}\n")], "45: T05 no route comes to drive-b; name it in a `then` or take it out"),
     "T05 cause": ([("expect: {driver-open: dead}\n", "expect: {}\n"), ("dead: driver-open,", "dead: stop,")], "65: T05 nothing leads to driver-open; name it in a `then` or in a check's `expect`"),
     "T06 band": ([("then: {short: stop, good", "then: {good")], "33: T06 coil has no route for short; add `short: plan` or another end"),
-    "T06 goal": ([("open: coil-open}", "open: coil-opem}")], "33: T06 coil goes to coil-opem; name a check, a cause, `stop` or `plan`"),
+    "T06 goal": ([("open: coil-open}", "open: coil-opem}")], "33: T06 coil goes to coil-opem; name a check, sweep, cause, `stop` or `plan`"),
     "T06 no such band": ([("then: {short: stop,", "then: {short: stop, shut: stop,")], "33: T06 coil has no band shut; use one of short, good, open"),
     "T06 twin": ([("good: drive,", "good: drop,")], "33: T06 coil goes to drop, which is worked out, not asked; name its halves"),
-    "T06 start": ([("start: history", "start: histery")], "5: T06 start names histery, which is no check; name one"),
+    "T06 start": ([("start: history", "start: histery")], "5: T06 start names histery, which is no check or sweep; name one"),
     "T06 verify check": ([("{check: coil, band: good, else: drive}", "{check: drop, band: alike, else: drive}")], "64: T06 coil-open is verified by drop, which nobody asks; name a check"),
     "T06 verify band": ([("band: good,", "band: fine,")], "64: T06 coil has no band fine; use one of short, good, open"),
     "T06 verify else": ([("else: drive}", "else: coil-open}")], "64: T06 else names coil-open; name a check, `stop` or `plan`"),
@@ -142,7 +142,7 @@ BREAKS = {
     "T21 setup": ([("setup: hose-off", "setup: hose-on")], "31: T21 coil: setup hose-on is not in `setups`; add it there"),
     "T21 access": ([("access: lid", "access: [lid, cap]")], "32: T21 coil: access cap is not in `access`; add it there"),
     "T21 repair": ([("minutes: 20, hazard: unplugged", "minutes: 20, hazard: off")], "63: T21 hazard off is not in `hazards`; add it there"),
-    "T21 sweep": ([("checks: [drive, drive-b]", "checks: [drive, drive-c]")], "72: T21 sweep drive names drive-c, which is no check; name one"),
+    "T21 sweep": ([("checks: [drive, drive-b]", "checks: [drive, drive-c]")], "72: T21 sweep drive-ends names drive-c, which is no check; name one"),
     "T22 unknown": ([("twin: [drive, drive-b]", "twin: [drive, drive-c]")], "55: T22 drop: drive and drive-c are not two checks; name two"),
     "T22 itself": ([("twin: [drive, drive-b]", "twin: [drive, drive]")], "55: T22 drop: drive and drive are not two checks; name two"),
     "T22 word": ([("twin: [drive, drive-b]", "twin: [drive, history]")], "55: T22 drop: a half is not read on the meter; name two that are"),
@@ -156,6 +156,9 @@ BREAKS = {
     "T25": ([("decide_at: 0.9", "decide_at: 1")], "6: T25 decide_at is 1; put it between 0.5 and 1, as in 0.9"),
     "T26": ([("    normal: good", "    reliability: 0.5\n    normal: good")], "27: T26 coil has reliability 0.5; put it above 0.5 and up to 1"),
     "T27": ([("    red: coil-a\n", "")], "21: T27 coil does not say where the red lead goes; add the point"),
+    "T28": ([("    hazard: none\n", "    fact: flood\n    hazard: none\n")], "18: T28 no intake answer is called flood; use one of dropped, liquid, surge, opened, repaired"),
+    "T28 band": ([("    hazard: none\n", "    fact: dropped\n    hazard: none\n")], "18: T28 history takes an intake answer but has no band `yes`; add it"),
+    "T08 sweep": ([("sweeps: {drive-ends:", "sweeps: {drive:")], "72: T08 drive is a sweep and something else; rename one"),
 }
 
 # Just inside: none of these may be told anything.
@@ -164,6 +167,7 @@ PASSES = {
     "T01 one edge in two prefixes is no gap": [(COIL_BANDS, COIL_BANDS.replace("60 ohm and", "0.06 kohm and"))],
     "T01 bands in any order": [(COIL_BANDS, "{open: 60 ohm and up or OL, good: 20 ohm to 60 ohm, short: below 20 ohm}")],
     "T03 OL alone is a home": [(COIL_BANDS, "{short: below 20 ohm, good: 20 ohm and up, open: OL}")],
+    "T06 a start may be a sweep": [("start: history", "start: drive-ends")],
     "T05 the planner reaches all": [("start: history\n", "")],
     "T07 routes may meet again": [("dropped: coil, never: coil", "dropped: coil, never: drive"), ("dead: driver-open,", "dead: plan,")],
     "T07 a verify may look back": [("{check: drive, band: driven, else: stop}", "{check: drive, band: driven, else: history}")],

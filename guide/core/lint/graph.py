@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from guide.core.intake import HISTORY
 from guide.core.table import DEFAULT_ROW
 from guide.core.tree import AS_FOUND, NONE, OTHER, PLAN, STOP, Check, Finding, Tree
 
@@ -38,7 +39,9 @@ def _reach(tree: Tree) -> tuple[frozenset[str], frozenset[str], bool]:
     while todo or looks_back:
         name = todo.pop() if todo else looks_back.pop()
         check = tree.checks.get(name)
-        if check is None:
+        if check is None and name in tree.sweeps:
+            todo.extend(tree.sweeps[name].checks)
+        elif check is None:
             ends.add(name)
         elif name not in seen:
             seen.add(name)
@@ -55,8 +58,8 @@ def _reach(tree: Tree) -> tuple[frozenset[str], frozenset[str], bool]:
 
 def routes(tree: Tree) -> Iterator[Finding]:
     """T06: a `then` lacks a band, or a `start`, `then` or `verify` names nothing."""
-    if tree.start and tree.start not in tree.checks:
-        yield Finding("T06", tree.mark("start"), f"start names {tree.start}, which is no check; name one")
+    if tree.start and tree.start not in (*tree.checks, *tree.sweeps):
+        yield Finding("T06", tree.mark("start"), f"start names {tree.start}, which is no check or sweep; name one")
     yield from (f for check in tree.checks.values() for f in _routes(tree, check))
     for cause in tree.causes.values():
         if cause.verify is None:
@@ -83,8 +86,8 @@ def _routes(tree: Tree, check: Check) -> Iterator[Finding]:
         where = check.mark(f"then.{band}")
         if band not in bands:
             yield Finding("T06", where, f"{check.id} has no band {band}; {_one_of(bands)}")
-        if goal not in (*tree.checks, *tree.causes, STOP, PLAN):
-            yield Finding("T06", where, f"{check.id} goes to {goal}; name a check, a cause, `stop` or `plan`")
+        if goal not in (*tree.checks, *tree.sweeps, *tree.causes, STOP, PLAN):
+            yield Finding("T06", where, f"{check.id} goes to {goal}; name a check, sweep, cause, `stop` or `plan`")
         elif goal in tree.checks and tree.checks[goal].twin:
             yield Finding("T06", where, f"{check.id} goes to {goal}, which is worked out, not asked; name its halves")
 
@@ -117,6 +120,9 @@ def doubled_ids(tree: Tree) -> Iterator[Finding]:
             yield Finding("T08", check.where, f"{check.id} is a check and a cause; rename one")
         if check.id in (STOP, PLAN, OTHER, NONE):
             yield Finding("T08", check.where, f"`{check.id}` is a word of the format; rename the check")
+    for sweep in tree.sweeps.values():
+        if sweep.id in tree.checks or sweep.id in tree.causes:
+            yield Finding("T08", sweep.where, f"{sweep.id} is a sweep and something else; rename one")
     for cause in tree.causes.values():
         if cause.id in (STOP, PLAN, DEFAULT_ROW):
             yield Finding("T08", cause.where, f"`{cause.id}` is a word of the format; rename the cause")
@@ -129,6 +135,15 @@ def doubled_ids(tree: Tree) -> Iterator[Finding]:
         if name == NONE:
             yield Finding("T08", where, f"`{name}` is a word of the format; rename it")
         seen.add(name)
+
+
+def facts(tree: Tree) -> Iterator[Finding]:
+    """T28: a question about the past names a fact no intake answer gives, or lacks the band `yes` it would land in."""
+    for check in tree.checks.values():
+        if check.fact and check.fact not in HISTORY:
+            yield Finding("T28", check.mark("fact"), f"no intake answer is called {check.fact}; {_one_of(HISTORY)}")
+        elif check.fact and "yes" not in {b.name for b in check.bands}:
+            yield Finding("T28", check.mark("fact"), f"{check.id} takes an intake answer but has no band `yes`; add it")
 
 
 def undefined_names(tree: Tree) -> Iterator[Finding]:

@@ -81,6 +81,7 @@ class CheckShape(_Part):
     minutes: Minutes = 2.0
     twin: Annotated[tuple[Id, ...], Field(min_length=2, max_length=2)] | None = None
     why: str = ""
+    fact: Id | Literal[""] = ""
 
 
 class RepairShape(_Part):

@@ -125,6 +125,7 @@ class _Builder:
             sources=c.source,
             twin=(c.twin[0], c.twin[1]) if c.twin else None,
             why=c.why,
+            fact=c.fact,
             marks=self.marks.get(("checks", name), {}),
         )
 
