@@ -47,6 +47,11 @@ def test_not_seeing_is_an_answer_in_many_words(words):
     assert meant(words, LOOK) == Pick("can't see", words)
 
 
+@pytest.mark.parametrize("words", ["it comes back", "comes back", "yes", "Yes, please", "so it comes back now"])
+def test_an_answer_is_picked_without_the_little_words_of_either_side(words):
+    assert meant(words, ASK) == Pick("back", words)
+
+
 def test_yes_and_no_are_the_answers_where_the_question_takes_them():
     assert meant("yep", ASK) == Pick("back", "yep")
     assert meant("nope", ASK) == Pick("still-low", "nope")

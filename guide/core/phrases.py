@@ -89,7 +89,7 @@ CORRECTIONS = said(
 HESITATIONS = frozenset(said("ah | eh | er | erm | hm | hmm | like | mm | mmm | uh | uhh | uhm | um | umm"))
 LEADS = said(
     """
-    its | it is | it reads | reads | reading | i get | i got | im getting | i have | ive got | i see | i read |
+    it | its | it is | it reads | reads | reading | i get | i got | im getting | i have | ive got | i see | i read |
     that is | thats | the reading is | reading is | the meter says | meter says | the meter reads | meter reads
     | the display says | display says | display shows | the display shows | the meter shows | meter shows |
     shows | showing | says | we have | weve got | got | getting | okay | ok | right | well | so | now | now its

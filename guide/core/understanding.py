@@ -11,7 +11,7 @@ from functools import cache
 
 from guide.core import phrases
 from guide.core.intent import Command, Do, Expecting, Intent, Pick, Say, Unclear, Utterance
-from guide.core.lines import LONGEST_PHRASE, lone_one, phrase_at, reading_in, strippings
+from guide.core.lines import LONGEST_PHRASE, lone_one, phrase_at, reading_in, strippings, without_fillers
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.reading import Source
@@ -60,7 +60,7 @@ def _named(said: Words, expecting: Expecting, text: str) -> Pick | None:
         for name, words in expecting.answers.items()
         if not (expecting.measure in EXAMPLES and name in READING_ANSWERS)
     }
-    for ways in (_exactly, _also):
+    for ways in (_exactly, _barely, _also):
         for name, words in answers.items():
             if any(said in ways(word) for word in (name, *words)):
                 return Pick(name, text)
@@ -70,6 +70,12 @@ def _named(said: Words, expecting: Expecting, text: str) -> Pick | None:
 @cache
 def _exactly(word: str) -> frozenset[Words]:
     return frozenset({keys(word)})
+
+
+@cache
+def _barely(word: str) -> frozenset[Words]:
+    """The answer without its own fillers: `it comes back` is also said `comes back`."""
+    return frozenset({spelled(without_fillers(tokens(word)))})
 
 
 @cache
