@@ -11,7 +11,7 @@ import pytest
 from guide.edge.terminal import clean, render
 from tests.worlds import TestBench
 
-GOLDEN = Path(__file__).parent / "golden"
+GOLDEN = Path(__file__).parent / "golden" / "conversations"
 AWAY = "> (next day)"
 
 
