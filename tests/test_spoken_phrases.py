@@ -1,4 +1,4 @@
-"""The phrase list of `golden/phrases.txt`: each line means what a technician would mean, or is asked again."""
+"""The phrase list of `said/phrases.txt`: each line means what a technician would mean, or is asked again."""
 
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from guide.core.understanding import understand
 
 LINES = [
     tuple(part.strip(" ") for part in line.split(" | "))
-    for line in (Path(__file__).parent / "golden" / "phrases.txt").read_text(encoding="utf-8").splitlines()
+    for line in (Path(__file__).parent / "said" / "phrases.txt").read_text(encoding="utf-8").splitlines()
     if line and line[0] != "#"
 ]
 
