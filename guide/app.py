@@ -132,6 +132,7 @@ def begin(
     meter: MeterProfile = HANDHELD,
     clock: Clock = now,
     intake: Intake = Intake.LATER,
+    sweep: str = "",
 ) -> tuple[Session, list[Message]]:
     """Open a new job on `tree` and return it with the first things to say."""
     at = clock()
@@ -143,6 +144,8 @@ def begin(
     if intake is Intake.FIRST:
         facts = (ev.FactsNoted({"device": device}),) if device else ()
         opening = (*opening, ev.IntakeBegun(), *facts)
+    if sweep:
+        opening = (*opening, ev.SweepBegun(sweep))
     return session, session.apply((*opening, *advance(fold(session.job, opening))))
 
 

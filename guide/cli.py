@@ -78,6 +78,21 @@ def resume(
 
 
 @app.command()
+def learn(
+    model: Annotated[str, typer.Argument(help="The device model, as --device names it.")],
+    tree: Annotated[str, typer.Argument(help="The tree whose readings are taken, by its id.")],
+    voice: Voice = False,
+    typed: Typed = False,
+    jsonl: JsonLines = False,
+    trees: Trees = None,
+) -> None:
+    """Take every reading of a known-good board, as a reference for its model."""
+    from guide.commands import common, working
+
+    raise typer.Exit(working.learn(model, tree, common.mode(jsonl, voice, typed), trees or []))
+
+
+@app.command()
 def jobs(as_json: Json = False) -> None:
     """What is open, aside, closed."""
     from guide.commands import listing

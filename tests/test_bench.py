@@ -185,3 +185,11 @@ def test_every_message_that_waits_lists_what_it_takes(bench):
             assert message["answers"]
         if message["type"] == "ask" and Measure(message["measure"]).takes_a_reading:
             assert message["unit"]
+
+
+def test_what_is_explains_a_marking_and_the_question_stands(bench):
+    bench.hears("ready")
+    told = bench.hears("what is 4 7 2")
+    assert "4.7 kΩ" in told[0]["show"]
+    assert "IEC 60062" in told[0]["show"]
+    assert bench.job.chosen == "feed-volts"

@@ -105,3 +105,22 @@ def test_a_reference_narrows_the_normal_band_and_never_moves_an_edge_outward(a, 
     assert bands["pair"].high <= was.high
     for value in (0.0, 53.9, 54.0, 60.0, 65.9, 66.0, 131.0, 500.0):
         assert sum(band.holds(value) for band in bands.values()) == 1, "still exactly one home"
+
+
+def test_learning_a_model_reads_every_metered_point_and_closes_as_good(tmp_path):
+    from guide.core.job import EVERY_READING
+
+    bench = TestBench(tmp_path, sweep=EVERY_READING)
+    answers = {"fuse-ohms": "0.3", "bus-ohms": "60.1", "feed-volts": "12.0"}
+    asked = []
+    while bench.last["type"] != "verdict":
+        if bench.last["type"] == "ask":
+            asked.append(bench.last["check"])
+            bench.hears(answers[bench.last["check"]])
+        else:
+            bench.hears(bench.last["answers"][0])
+    assert asked == ["fuse-ohms", "bus-ohms", "feed-volts"]
+    bench.hears("enough", "close")
+    [(_, _, body)] = bench.store.lessons(FERNLEAF)
+    assert body["cause"] == "none"
+    assert set(body["good"]) == set(answers)

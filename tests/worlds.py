@@ -51,11 +51,11 @@ class TestBench:
 
     __test__ = False
 
-    def __init__(self, home: Path, tree_id: str = FERNLEAF, *, tree: Tree | None = None, text: str = "") -> None:
+    def __init__(self, home: Path, tree_id: str = FERNLEAF, *, tree: Tree | None = None, text: str = "", **more) -> None:
         self.store = Store(home)
         if tree is None:
             tree, text = shipped_tree(tree_id)
-        self.session, self.said = app.begin(self.store, tree, text, clock=lambda: "2026-01-05T09:00:00+00:00")
+        self.session, self.said = app.begin(self.store, tree, text, clock=lambda: "2026-01-05T09:00:00+00:00", **more)
 
     @property
     def job(self):

@@ -11,6 +11,7 @@ from guide import app
 from guide.commands.common import Mode, library, store
 from guide.core.errors import BadInput
 from guide.core.intent import Utterance
+from guide.core.job import EVERY_READING
 from guide.core.questions import Message
 from guide.core.reading import Source
 from guide.core.symptoms import leading, match
@@ -49,6 +50,17 @@ def begin(words: str, tree_id: str | None, device: str, how: Mode, extra: Sequen
     tree = trees.tree(chosen)
     with store() as kept:
         session, first = app.begin(kept, tree, text, device=device, symptom=words)
+        with app.holding(kept, session):
+            return _talk(session, first, how)
+
+
+def learn(model: str, tree_id: str, how: Mode, extra: Sequence[Path]) -> int:
+    """Read every metered point of a known-good board, as a reference for its model."""
+    trees = library(extra)
+    text, _ = trees.text(tree_id)
+    tree = trees.tree(tree_id)
+    with store() as kept:
+        session, first = app.begin(kept, tree, text, device=model, symptom="known-good board", sweep=EVERY_READING)
         with app.holding(kept, session):
             return _talk(session, first, how)
 

@@ -18,6 +18,8 @@ from guide.core.quantity import Quantity
 from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
 from guide.core.tree import AS_FOUND, PLAN, STOP, Check, Power, Tree
 
+EVERY_READING = "every-reading"  # the sweep over a known-good board that a shop learns a model from
+
 
 def _nothing() -> Mapping[str, str]:
     return MappingProxyType({})
@@ -91,9 +93,14 @@ class Job:
 
     def sweep_left(self) -> tuple[str, ...]:
         """Checks of the sweep being walked that have no answer yet, in the order of the part."""
-        if self.sweep not in self.tree.sweeps:
-            return ()
-        return tuple(c for c in self.tree.sweeps[self.sweep].checks if c not in self.taken and c not in self.passed)
+        return tuple(c for c in self.sweep_checks() if c not in self.taken and c not in self.passed)
+
+    def sweep_checks(self) -> tuple[str, ...]:
+        """Checks of the sweep being walked; every metered one, unpowered before powered, for `EVERY_READING`."""
+        if self.sweep == EVERY_READING:
+            metered = [c for c in self.tree.asked() if c.measure.takes_a_reading]
+            return tuple(c.id for c in sorted(metered, key=lambda c: self.tree.needs(c) is Power.ON))
+        return self.tree.sweeps[self.sweep].checks if self.sweep in self.tree.sweeps else ()
 
     def left(self) -> tuple[Check, ...]:
         """Checks that were neither taken nor passed over since the bench last changed."""

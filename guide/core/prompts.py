@@ -72,13 +72,13 @@ def _swept(before: Job, after: Job) -> list[Message]:
     """Return the table of a sweep whose last point has just been answered."""
     if not before.sweep or len(before.sweep_left()) != 1 or before.sweep_left()[0] != before.chosen:
         return []
-    return [sweep_table(after, before.sweep)]
+    return [sweep_table(after, before.sweep, before.sweep_checks())]
 
 
-def sweep_table(job: Job, sweep: str) -> Message:
+def sweep_table(job: Job, sweep: str, checks: Iterable[str]) -> Message:
     """Return every point of `sweep` with its reading and band."""
     rows = []
-    for name in job.tree.sweeps[sweep].checks:
+    for name in checks:
         taken, check = job.taken.get(name), job.tree.checks[name]
         reading = shown_reading(taken.readings[-1]) if taken else job.passed.get(name, "-")
         rows.append({"check": name, "red": check.red, "black": check.black, "show": reading,

@@ -119,7 +119,7 @@ def _ask(job: Job) -> Message:
         message["say"] = f"Once more, a lower range if there is one. {check.ask}"
     if job.chosen_by == "sweep":
         message["sweep"] = job.sweep
-        message["say"] = _sweep_say(job, check)
+        message["say"] = _sweep_say(job, check) if job.sweep in job.tree.sweeps else check.ask
     if job.proof:
         message["proof"] = True
     return message

@@ -12,6 +12,7 @@ from guide.core.questions import Message, question
 from guide.core.reading import likeliest
 from guide.core.table import table_of
 from guide.core.weighing import beliefs_of
+from guide.core.what_is import what_is
 from guide.core.wording import cause_say, shown_reading
 
 HELP = (
@@ -32,6 +33,9 @@ def reply(job: Job, request: Do) -> list[Message]:
             return [_told(job, where_are_we(job)), odds(job)]
         case Command.WHAT_IF:
             return [_told(job, what_if(job, request.text))]
+        case Command.WHAT_IS:
+            explained = what_is(request.text)
+            return [{**_told(job, explained.say), "show": explained.show}]
         case Command.HELP:
             return [_told(job, HELP)]
     return [_told(job, "That has no effect here.")]

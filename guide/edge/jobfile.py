@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from guide.core import events as ev
 from guide.core.errors import BadInput, GuideError
+from guide.core.job import EVERY_READING
 from guide.core.phases import Phase, next_phase
 from guide.core.tree import CANT_SEE, Tree
 
@@ -143,6 +144,6 @@ _NAMES: tuple[tuple[str, Callable[[Tree], Container[str]]], ...] = (
     ("onward", lambda t: t.checks),
     ("hazard", lambda t: t.hazards),
     ("step", lambda t: {*t.setups, *t.access, "as_found", "back-to-as-found"}),
-    ("sweep", lambda t: t.sweeps),
+    ("sweep", lambda t: {*t.sweeps, EVERY_READING}),
     ("cause", lambda t: t.causes),
 )

@@ -49,6 +49,8 @@ def render(message: Message) -> list[str]:
             return [f"  {r['check']:<28} {r['show']:>10}  {r['band'] or ''}" for r in message["rows"]]
         case "unclear":
             return [f"  ? {message['say']}", *([_answers(message)] if message.get("answers") else [])]
+        case "told" if "show" in message:
+            return [f"  {message['show']}"]
         case "told" | "prove" | "held" | "closed" | "confirm" | "error":
             return [f"  {message['say'] if 'say' in message else message['message']}"]
     return []
