@@ -51,7 +51,9 @@ class TestBench:
 
     __test__ = False
 
-    def __init__(self, home: Path, tree_id: str = FERNLEAF, *, tree: Tree | None = None, text: str = "", **more) -> None:
+    def __init__(
+        self, home: Path, tree_id: str = FERNLEAF, *, tree: Tree | None = None, text: str = "", **more
+    ) -> None:
         self.store = Store(home)
         if tree is None:
             tree, text = shipped_tree(tree_id)
