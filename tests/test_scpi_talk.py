@@ -1,0 +1,422 @@
+"""The conversation with a meter, over a wire in this process: modes, errors, and everything that goes wrong.
+
+SCPI-1999 names: CONFigure, READ?, MEASure, SYSTem:ERRor? with -113 and -350, 9.9E37, 9.91E37. IEEE 488.2: *IDN?, *CLS.
+"""
+
+import pytest
+
+from guide.core.errors import GuideError, Unavailable
+from guide.core.quantity import Measure, Quantity, Unit
+from guide.core.reading import Measured, OverRange
+from guide.edge.instruments import scpi
+from guide.edge.instruments.instrument import TAKE_IT_READINGS
+from guide.edge.instruments.link import Link, NoAnswer
+from guide.edge.instruments.meter import HINT_AFTER, LIFT, MOST_BLANKS, SAY_SO, BenchMeter
+from guide.edge.instruments.supply import BenchSupply
+from guide.edge.instruments.talk import Talk, Wording
+from tests.instruments import IDENTITY, MAY_BE_SENT, OL, Meter, Wire, talk_with
+
+METERED = [m for m in Measure if m.takes_a_reading]
+SPARSE = ("VOLT:DC", "RES")
+
+
+def never():
+    return False
+
+
+def after(count):
+    """Return a stop that says so from its `count`th question on."""
+    asked = iter(range(count))
+    return lambda: next(asked, None) is None
+
+
+@pytest.fixture
+def meter():
+    """A full-featured meter. Whatever a test makes it hear must be on the list of what may be sent."""
+    one = Meter()
+    yield one
+    assert set(one.log) <= MAY_BE_SENT
+
+
+def on(meter, **kept):
+    return BenchMeter(talk_with(meter), pause=lambda: None, **kept)
+
+
+# --- modes ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("measure", METERED)
+def test_every_mode_is_set_before_it_is_read(meter, measure):
+    function = scpi.METER[measure]
+    meter.shows = lambda f: 0.3 if f == function else 0.0
+    assert talk_with(meter).read(measure) == Measured(Quantity(0.3, measure.unit), 1e-9)
+    assert meter.log[-1] == "READ?"
+    assert meter.function == function
+
+
+def test_a_mode_is_set_once_for_many_readings(meter):
+    talk = talk_with(meter)
+    for _ in range(5):
+        talk.read(Measure.OHMS)
+    assert meter.log.count("CONF:RES") == 1
+    assert meter.log.count("READ?") == 5
+
+
+def test_the_error_queue_is_read_until_it_is_empty(meter):
+    """SCPI-1999 SYSTem:ERRor?: first in, first out, 0 when empty; what others left behind is not ours."""
+    meter.errors.extend(['-222,"Data out of range"', '-113,"Undefined header"'])
+    talk_with(meter).read(Measure.VOLTS_DC)
+    assert meter.log[:4] == ["*IDN?", "SYST:ERR?", "SYST:ERR?", "SYST:ERR?"]
+    assert not meter.errors
+
+
+def test_a_mode_the_meter_lacks_is_said_and_never_asked_again():
+    meter = Meter(functions=SPARSE)
+    bench = on(meter)
+    assert bench.supports(Measure.DIODE)
+    with pytest.raises(
+        scpi.ModeMissing, match="the meter has no diode mode; read it on another one and say or type it"
+    ):
+        bench.once(Measure.DIODE)
+    assert not bench.supports(Measure.DIODE)
+    sent = len(meter.log)
+    with pytest.raises(scpi.ModeMissing):
+        bench.once(Measure.DIODE)
+    assert "CONF:DIOD" not in meter.log[sent:]
+    assert bench.once(Measure.OHMS).quantity.unit is Unit.OHM
+
+
+def test_a_meter_without_configure_is_asked_by_measure():
+    meter = Meter(lacks=["CONF"])
+    meter.show(RES=[470.0])
+    bench = on(meter)
+    assert bench.once(Measure.OHMS).quantity.value == 470.0
+    assert "READ?" not in meter.log
+
+
+def test_a_meter_without_configure_that_is_first_asked_for_a_rare_mode_is_asked_by_measure():
+    meter = Meter(lacks=["CONF"])
+    meter.show(FREQ=[32768.0])
+    assert talk_with(meter).read(Measure.HERTZ).quantity.value == 32768.0
+
+
+def test_a_meter_without_read_is_asked_by_measure():
+    meter = Meter(lacks=["READ?"])
+    meter.show(RES=[470.0])
+    assert talk_with(meter).read(Measure.OHMS).quantity.value == 470.0
+
+
+def test_a_meter_without_an_error_queue_is_asked_by_measure():
+    meter = Meter(functions=SPARSE, errors_kept=False)
+    meter.show(RES=[470.0])
+    talk = talk_with(meter)
+    assert talk.read(Measure.OHMS).quantity.value == 470.0
+    with pytest.raises(scpi.ModeMissing, match="no diode mode"):
+        talk.read(Measure.DIODE)
+    assert talk.read(Measure.OHMS).quantity.value == 470.0
+
+
+def test_a_look_is_nothing_a_meter_reads(meter):
+    assert not on(meter).supports(Measure.LOOK)
+    with pytest.raises(Unavailable, match="no instrument reads look"):
+        on(meter).once(Measure.LOOK)
+
+
+def test_only_measurement_commands_pass(meter):
+    link = Link("TEST::INSTR", lambda: Wire(meter))
+    for command in ("OUTP ON", "SOUR:VOLT 12", "*RST", "READ? ; OUTP ON", "CONF:VOLT:DC 10", "*IDN"):
+        with pytest.raises(GuideError, match="not sent"):
+            link.send(command)
+    assert meter.log == []
+
+
+# --- what goes wrong --------------------------------------------------------------------------------------------
+
+
+def test_infinity_is_ol_and_not_a_number_is_refused(meter):
+    talk = talk_with(meter)
+    meter.show(RES=[None, "+9.91000000E+37", 470.0])
+    assert talk.read(Measure.OHMS) == OverRange(Unit.OHM)
+    with pytest.raises(scpi.NotANumber):
+        talk.read(Measure.OHMS)
+    assert talk.read(Measure.OHMS).quantity.value == 470.0
+
+
+def test_a_dropped_reply_is_one_clear_line_and_the_next_reading_is_its_own(meter):
+    talk = talk_with(meter)
+    meter.show(RES=[100.0, 200.0])
+    meter.spoil = once_only(lambda command, reply: None if command == "READ?" else reply)
+    with pytest.raises(NoAnswer, match=r"TEST::INSTR: no answer within 3 s; check that it is on and connected"):
+        talk.read(Measure.OHMS)
+    assert talk.read(Measure.OHMS).quantity.value == 200.0
+
+
+def once_only(fault):
+    """Return `fault` until it has changed a reply once."""
+    done = []
+
+    def spoil(command, reply):
+        spoilt = reply if done else fault(command, reply)
+        if spoilt != reply:
+            done.append(command)
+        return spoilt
+
+    return spoil
+
+
+def test_a_late_reply_is_not_taken_for_the_next_one(meter):
+    """Over a line that keeps bytes across openings, as a serial adapter may: the late 111 ohm is thrown away."""
+    wires = []
+
+    def opener():
+        wire = Wire(meter)
+        if wires:
+            wire.pending.append(b"+1.11000000E+02\n")
+        wires.append(wire)
+        return wire
+
+    talk = Talk(Link("TEST::INSTR", opener), scpi.METER)
+    meter.show(RES=[111.0, 222.0])
+    meter.spoil = once_only(lambda command, reply: None if command == "READ?" else reply)
+    with pytest.raises(NoAnswer):
+        talk.read(Measure.OHMS)
+    assert talk.read(Measure.OHMS).quantity.value == 222.0
+    assert wires[0].closed
+
+
+@pytest.mark.parametrize("garbage", ["\xff\xfe\x80", "@@@", "", "+1.0E", "1,2", "4.7E+03 OHM", "A" * 30000])
+def test_garbage_is_refused_and_the_line_opened_again(meter, garbage):
+    talk = talk_with(meter)
+    meter.show(VOLT_DC=[3.3])
+    meter.spoil = once_only(lambda command, reply: garbage if command == "READ?" else reply)
+    with pytest.raises(scpi.BadReply) as caught:
+        talk.read(Measure.VOLTS_DC)
+    assert len(str(caught.value)) < 120
+    assert not talk.link.is_open
+    assert talk.read(Measure.VOLTS_DC).quantity.value == 3.3
+    assert talk.link.openings == 2
+
+
+def test_a_reply_without_its_newline_is_no_reply(meter):
+    """IEEE 488.2, 7.5: the newline ends a message; `+4.52E-0` without it may be the head of 0.452 or of 4.52e-07."""
+
+    class Cut(Wire):
+        def read_raw(self):
+            return super().read_raw()[:-1]
+
+    with pytest.raises(NoAnswer, match="cut short"):
+        Link("TEST::INSTR", lambda: Cut(meter)).ask("*IDN?")
+
+
+def test_another_error_is_reported_with_its_text(meter):
+    talk = talk_with(meter)
+    talk.read(Measure.VOLTS_DC)
+    meter.errors.append('-222,"Data out of range"')
+    with pytest.raises(scpi.Reported, match="the meter reports -222 Data out of range on ohms; check its front panel"):
+        talk.read(Measure.OHMS)
+    assert talk.read(Measure.OHMS).quantity.value == 0.0
+
+
+def test_a_full_error_queue_is_emptied_at_the_start(meter):
+    """SCPI-1999, 21.8: -350 queue overflow takes the last place."""
+    for _ in range(30):
+        meter.error('-113,"Undefined header"')
+    assert meter.errors[-1].startswith("-350")
+    assert talk_with(meter).read(Measure.VOLTS_DC).quantity.value == 0.0
+
+
+def test_an_error_queue_that_fills_without_end_is_cleared_and_then_given_up(meter):
+    """*CLS is tried once (IEEE 488.2, 10.3)."""
+    meter.spoil = lambda command, reply: '-350,"Queue overflow"' if command == "SYST:ERR?" else reply
+    with pytest.raises(Unavailable, match="never runs out of errors; the last is -350 Queue overflow"):
+        talk_with(meter).ready()
+    assert meter.log.count("*CLS") == 1
+
+
+def test_garbage_for_a_name_is_refused(meter):
+    meter.spoil = lambda command, reply: "0"
+    with pytest.raises(NoAnswer):  # one late answer could be thrown away; a line of them runs dry
+        talk_with(meter).ready()
+    with pytest.raises(scpi.BadReply, match="when asked for its name"):
+        Talk(Link("TEST::INSTR", lambda: Flood(meter)), scpi.METER).ready()
+
+
+class Flood(Wire):
+    """A meter in a free-running mode that sends readings on its own."""
+
+    def read_raw(self):
+        return b"+1.0E+00\n"
+
+
+def test_another_instrument_at_the_address_is_learned_anew(meter):
+    """-113 of the old one does not stick to the new one."""
+    meter.functions = frozenset(SPARSE)
+    bench = on(meter)
+    with pytest.raises(scpi.ModeMissing):
+        bench.once(Measure.DIODE)
+    meter.functions, meter.identity = Meter().functions, "FERNLEAF,DM-9,0007,1.0"
+    bench.close()
+    assert bench.once(Measure.OHMS).quantity.value == 0.0
+    assert bench.name == "FERNLEAF DM-9"
+    assert bench.supports(Measure.DIODE)
+
+
+def test_a_reopened_line_sets_the_mode_anew(meter):
+    """The meter may have been switched off and on between."""
+    bench = on(meter)
+    bench.once(Measure.OHMS)
+    bench.close()
+    meter.function = "VOLT:DC"
+    meter.show(RES=[12.0], VOLT_DC=[0.0])
+    assert bench.once(Measure.OHMS).quantity == Quantity(12.0, Unit.OHM)
+
+
+# --- taking a reading ---------------------------------------------------------------------------------------------
+
+
+def test_a_reading_is_taken_when_the_probes_come_down_and_stand_still(meter):
+    meter.show(DIOD=[0.2, None, None, 0.5121, 0.5119, 0.512, 0.512, 0.512])
+    reading = on(meter).take(Measure.DIODE, never)
+    assert reading == Measured(Quantity(pytest.approx(0.512, abs=1e-4), Unit.VOLT), 0.001)
+
+
+def test_stop_ends_the_wait_with_nothing_taken(meter):
+    meter.show(DIOD=[None])
+    assert on(meter).take(Measure.DIODE, after(7)) is None
+    assert meter.log.count("READ?") == 7
+
+
+def test_leads_in_the_air_are_hinted_at_once(meter):
+    said = []
+    meter.show(DIOD=[None])
+    on(meter).take(Measure.DIODE, after(3 * HINT_AFTER), tell=said.append)
+    assert said == [SAY_SO]
+
+
+def test_a_reading_that_never_left_is_hinted_at(meter):
+    said = []
+    meter.show(VOLT_DC=[12.0])
+    assert on(meter).take(Measure.VOLTS_DC, after(60), tell=said.append) is None
+    assert said == [LIFT]
+
+
+def test_take_it_takes_ol_on_the_point(meter):
+    meter.show(DIOD=[None])
+    assert on(meter).once(Measure.DIODE) == OverRange(Unit.VOLT)
+
+
+def test_take_it_on_a_drifting_display_is_about(meter):
+    meter.show(VOLT_DC=[3.0, 3.2, 3.3])
+    reading = on(meter).once(Measure.VOLTS_DC)
+    assert (reading.quantity.value, reading.margin) == (3.3, pytest.approx(0.3))
+
+
+def test_a_live_point_is_cautioned_as_soon_as_the_probes_touch(meter):
+    meter.show(RES=[None, None, -20.0], VOLT_DC=[4.9])
+    with pytest.raises(Unavailable, match="There is a voltage on this point, four point nine zero volts"):
+        on(meter).take(Measure.OHMS, never)
+    assert meter.log.count("CONF:RES") == 1
+
+
+def test_take_it_on_a_live_point_never_enters_the_mode(meter):
+    meter.show(VOLT_DC=[4.9])
+    with pytest.raises(Unavailable, match="Diode mode waits"):
+        on(meter).once(Measure.DIODE)
+    assert "CONF:DIOD" not in meter.log
+
+
+@pytest.mark.parametrize("measure", [Measure.DIODE, Measure.OHMS, Measure.CONTINUITY])
+def test_every_unpowered_mode_looks_for_a_voltage_first(meter, measure):
+    on(meter).once(measure)
+    read_on = [c for c in meter.log if c.startswith("CONF") or c == "READ?"]
+    assert read_on[:3] == ["CONF:VOLT:DC", "READ?", f"CONF:{scpi.METER[measure]}"]
+    assert read_on.count("READ?") == 1 + TAKE_IT_READINGS
+
+
+@pytest.mark.parametrize("measure", [Measure.VOLTS_DC, Measure.VOLTS_AC, Measure.AMPS_DC, Measure.HERTZ])
+def test_powered_modes_need_no_such_look(meter, measure):
+    on(meter).once(measure)
+    assert meter.log.count("READ?") == TAKE_IT_READINGS
+
+
+def test_a_blank_display_is_waited_for(meter):
+    nan = "+9.91000000E+37"
+    meter.show(VOLT_DC=[0.0, nan, nan, 3.3, nan, 3.3, 3.3, 3.3, 3.3, 3.3])
+    assert on(meter).take(Measure.VOLTS_DC, never).quantity.value == pytest.approx(3.3)
+
+
+def test_a_display_that_stays_blank_is_told(meter):
+    meter.show(VOLT_DC=["+9.91000000E+37"])
+    with pytest.raises(scpi.NotANumber):
+        on(meter).take(Measure.VOLTS_DC, never)
+    assert meter.log.count("READ?") == MOST_BLANKS
+
+
+def test_the_first_display_of_one_question_is_not_the_answer_to_the_next(meter):
+    """Two checks in one mode: between them the probe is lifted; a sweep of two like lines takes both."""
+    meter.show(DIOD=[None, *[0.512] * 5, 0.512, None, *[0.512] * 5])
+    bench = on(meter)
+    assert bench.take(Measure.DIODE, never).quantity.value == pytest.approx(0.512)
+    first = meter.log.count("READ?")
+    assert bench.take(Measure.DIODE, never).quantity.value == pytest.approx(0.512)
+    assert meter.log.count("READ?") - first == 8  # the old one, air, five, and a look for volts
+
+
+def test_a_four_wire_meter_is_asked_for_fresistance(meter):
+    meter.show(FRES=[0.0123])
+    bench = BenchMeter(
+        Talk(Link("TEST::INSTR", lambda: Wire(meter)), scpi.meter(scpi.Ohms.FOUR_WIRE)), pause=lambda: None
+    )
+    assert bench.once(Measure.OHMS).quantity.value == 0.0123
+    assert "CONF:RES" not in meter.log
+
+
+# --- a supply -------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def supply():
+    """A supply with SCPI. It may be asked for what it measures and for nothing else."""
+    one = Meter(functions=("VOLT", "CURR"), lacks=["CONF", "READ?"], identity="FERNLEAF,PS-3,0001,2.0")
+    yield one
+    assert set(one.log) <= {"*IDN?", "*CLS", "SYST:ERR?", "MEAS:VOLT?", "MEAS:CURR?"}
+
+
+def reading_of(supply):
+    talk = Talk(Link("TEST::INSTR", lambda: Wire(supply)), scpi.SUPPLY, wording=Wording.MEASURE, noun="supply")
+    return BenchSupply(talk, pause=lambda: None)
+
+
+def test_a_supply_s_volts_and_amps_are_read(supply):
+    supply.show(VOLT=[12.0], CURR=[0.028])
+    bench = reading_of(supply)
+    assert bench.once(Measure.VOLTS_DC).quantity == Quantity(12.0, Unit.VOLT)
+    assert bench.take(Measure.AMPS_DC, never).quantity == Quantity(pytest.approx(0.028), Unit.AMP)
+    assert bench.name == "FERNLEAF PS-3"
+
+
+def test_no_current_is_taken_as_a_reading_from_a_supply(supply):
+    supply.show(CURR=[0.0])
+    assert reading_of(supply).take(Measure.AMPS_DC, never).quantity.value == 0.0
+
+
+def test_a_supply_that_folds_back_is_waited_for_until_it_settles(supply):
+    supply.show(CURR=[2.0, 1.4, 0.9, 0.5])
+    assert reading_of(supply).take(Measure.AMPS_DC, never).quantity.value == pytest.approx(0.5)
+
+
+def test_a_supply_is_asked_for_nothing_else(supply):
+    bench = reading_of(supply)
+    for measure in set(Measure) - {Measure.VOLTS_DC, Measure.AMPS_DC}:
+        assert not bench.supports(measure)
+        with pytest.raises(Unavailable):
+            bench.once(measure)
+
+
+def test_the_identity_and_address_are_told(meter):
+    with on(meter) as bench:
+        assert (bench.identity, bench.name, bench.address) == (IDENTITY, "FERNLEAF DM-6", "TEST::INSTR")
+
+
+def test_over_range_as_the_meter_sends_it_is_what_the_instrument_here_sends():
+    assert scpi.reading(OL, Measure.OHMS) == OverRange(Unit.OHM)
