@@ -4,7 +4,7 @@ from itertools import pairwise
 from math import exp
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.quantity import Measure, Quantity, Unit
@@ -80,6 +80,7 @@ def test_a_source_whose_last_digit_rolls_is_still_a_source():
         looked(0.412, 0.411, 0.412, 0.411, 0.410)
 
 
+@settings(deadline=None)
 @given(st.lists(st.one_of(st.none(), st.floats(-100, 100)), min_size=guard.LOOKS, max_size=guard.LOOKS))
 def test_whatever_passes_was_dead_at_the_end_or_fell_all_the_way_from_what_a_meter_can_drive(volts):
     try:

@@ -3,7 +3,7 @@
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.meter import HANDHELD
@@ -156,6 +156,7 @@ def test_coming_down_is_told_once():
 SPECS = st.sampled_from([s for m, s in HANDHELD.modes.items() if m is not Measure.CELSIUS])
 
 
+@settings(deadline=None)
 @given(SPECS, st.data())
 def test_whatever_is_taken_was_shown_for_a_whole_run_within_the_noise(spec, data):
     """Drawn displays around a few levels, with OL between: the law, against a plain second reading of the record."""
@@ -181,6 +182,7 @@ def test_whatever_is_taken_was_shown_for_a_whole_run_within_the_noise(spec, data
     assert any(like_air(spec.measure, s) for s in earlier), "nothing is taken before the leads were in the air"
 
 
+@settings(deadline=None)
 @given(SPECS, st.floats(0.2, 1.0), st.integers(0, 20))
 def test_leads_in_the_air_for_any_time_and_then_a_point_is_taken_as_the_point(spec, share, air):
     value = spec.tops[-1] * share

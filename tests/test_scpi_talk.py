@@ -4,6 +4,8 @@ SCPI-1999 names: CONFigure, READ?, MEASure, SYSTem:ERRor? with -113 and -350, 9.
 """
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from guide.core.errors import GuideError, Unavailable
 from guide.core.quantity import Measure, Quantity, Unit
@@ -269,6 +271,67 @@ def test_a_reopened_line_sets_the_mode_anew(meter):
     meter.function = "VOLT:DC"
     meter.show(RES=[12.0], VOLT_DC=[0.0])
     assert bench.once(Measure.OHMS).quantity == Quantity(12.0, Unit.OHM)
+
+
+FAULTS = ("none", "none", "none", "dropped", "late", "garbage", "cut", "nan", "another unit", "-350", "dead")
+
+
+class Faulty(Wire):
+    """A wire that spoils one reply in a few, as drawn; a late reply comes out of the next opening."""
+
+    def __init__(self, meter, draws, carried):
+        super().__init__(meter)
+        self.draws, self.carried = draws, carried
+        self.pending.extend(carried)
+        carried.clear()
+
+    def write(self, message):
+        fault = next(self.draws, "none")
+        if fault == "dead":
+            raise ConnectionResetError(104, "Connection reset by peer")
+        if fault == "-350":
+            self.meter.errors.append('-350,"Queue overflow"')
+        held = len(self.pending)
+        super().write(message)
+        if len(self.pending) > held:
+            self.pending.extend(self._spoilt(self.pending.pop(), fault))
+
+    def _spoilt(self, reply, fault):
+        if fault == "late":
+            self.carried.append(reply)
+        spoilt = {
+            "dropped": [],
+            "late": [],
+            "garbage": [b"\xff@\n"],
+            "cut": [reply[:-3]],
+            "nan": [b"+9.91000000E+37\n"],
+            "another unit": [reply[:-1] + b" HZ\n"],
+        }
+        return spoilt.get(fault, [reply])
+
+
+@settings(deadline=None, max_examples=300)
+@given(st.lists(st.sampled_from(FAULTS), max_size=60), st.lists(st.booleans(), min_size=3, max_size=12))
+def test_whatever_goes_wrong_a_reading_is_the_display_of_that_moment_in_that_mode(faults, asked):
+    """Every display is another number, volts and ohms apart: a late, stale or foreign answer would show."""
+    meter, displays = Meter(), {"VOLT:DC": 0.0, "RES": 1e6}
+
+    def show(function):
+        displays[function] += 1.0
+        return displays[function]
+
+    meter.shows = show
+    draws, carried = iter(faults), []
+    talk = Talk(Link("TEST::INSTR", lambda: Faulty(meter, draws, carried)), scpi.METER)
+    for ohms in asked:
+        measure, function = (Measure.OHMS, "RES") if ohms else (Measure.VOLTS_DC, "VOLT:DC")
+        try:
+            reading = talk.read(measure)
+        except Unavailable as error:
+            assert "\n" not in str(error), error
+            continue
+        assert reading.quantity == Quantity(displays[function], measure.unit)
+    assert set(meter.log) <= MAY_BE_SENT
 
 
 # --- taking a reading ---------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from decimal import Decimal
 from functools import partial
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.errors import Unavailable
@@ -59,6 +59,7 @@ def test_a_number_is_read_with_the_worth_of_its_last_digit(reply, value, resolut
     assert scpi.reading(reply, Measure.VOLTS_DC) == Measured(Quantity(value, Unit.VOLT), resolution)
 
 
+@settings(deadline=None)
 @given(st.decimals(allow_nan=False, allow_infinity=False, min_value=-(10**9), max_value=10**9, places=6))
 def test_any_number_sent_as_nr3_comes_back_to_nine_digits(number):
     """The sender is `decimal`, an arithmetic of its own."""
@@ -127,6 +128,7 @@ def test_what_is_no_single_number_is_refused(reply):
         scpi.reading(reply, Measure.VOLTS_DC)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=40), st.sampled_from([scpi.error, partial(scpi.reading, of=Measure.DIODE)]))
 def test_no_reply_whatever_raises_anything_but_one_line_of_our_own(reply, parse):
     told = ""

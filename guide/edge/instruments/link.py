@@ -36,12 +36,16 @@ Opener = Callable[[], Resource]
 
 
 class Link:
-    """A line to the instrument at `address`. `openings` counts how often it was opened: whoever remembers something
-    about the instrument's state compares it."""
+    """A line to the instrument at `address`.
+
+    `openings` counts how often it was opened: whoever remembers something about the instrument's state compares it.
+    `owed` is how many answers may still be under way, over all openings; whoever knows that there is none sets it to 0.
+    """
 
     def __init__(self, address: str, opener: Opener, *, timeout_s: float = TIMEOUT_S) -> None:
         self.address = address
         self.openings = 0
+        self.owed = 0
         self._opener = opener
         self._timeout_s = timeout_s
         self._resource: Resource | None = None
@@ -70,6 +74,7 @@ class Link:
 
     def ask(self, query: str) -> str:
         """Send a query and return its reply without the terminator. Raises NoAnswer, BadReply."""
+        self.owed += 1
         self.send(query)
         return self.listen()
 
@@ -86,10 +91,12 @@ class Link:
             self.close()
             raise NoAnswer(f"the answer of {self.address} was cut short")
         try:
-            return raw[:_LONGEST_REPLY].decode("ascii").strip()
+            reply = raw[:_LONGEST_REPLY].decode("ascii").strip()
         except UnicodeDecodeError as error:
             self.close()
             raise scpi.BadReply(f"{self.address} answered with bytes that are no text; check its baud rate") from error
+        self.owed = max(0, self.owed - 1)
+        return reply
 
     def close(self) -> None:
         """Close the line; it may be closed already."""

@@ -17,7 +17,7 @@ from guide.edge.instruments import scpi
 from guide.edge.instruments.link import Link, NoAnswer
 
 _MOST_ERRORS = 64  # queues hold 10 to 30
-_LATE_REPLIES = 3
+_STRAY_LINES = 3
 
 
 class Wording(Enum):
@@ -76,10 +76,12 @@ class Talk:
         reply = self._answer_of(measure)
         self._answered.add(measure)
         try:
-            return scpi.reading(reply, measure)
+            reading = scpi.reading(reply, measure)
         except scpi.BadReply:
             self.link.close()
             raise
+        self.link.owed = 0  # had a name been left over, it would have come before
+        return reading
 
     def _answer_of(self, measure: Measure) -> str:
         if self._wording is Wording.CONFIGURE_THEN_READ and not self._configures:
@@ -87,7 +89,7 @@ class Talk:
         if self._wording is Wording.CONFIGURE_THEN_READ:
             self._configure(measure)
         try:
-            return self.link.ask(scpi.READ if self._set is measure else scpi.measure(self.functions[measure]))
+            return self._ask(scpi.READ if self._set is measure else scpi.measure(self.functions[measure]))
         except NoAnswer as silence:
             return self._after_silence(measure, silence)
 
@@ -112,7 +114,7 @@ class Talk:
         held = self.ready()
         if read_on and any(e.not_understood for e in held):
             self._wording = Wording.MEASURE
-            return self.link.ask(scpi.measure(self.functions[measure]))
+            return self._ask(scpi.measure(self.functions[measure]))
         never_known = not self._keeps_errors and measure not in self._answered
         if any(e.not_understood for e in held) or never_known:
             raise self._lacks(measure) from silence
@@ -125,13 +127,26 @@ class Talk:
         name = mode_name(measure)
         return scpi.ModeMissing(f"the {self._noun} has no {name}; read it on another one and say or type it")
 
+    def _ask(self, query: str) -> str:
+        """Return the answer to `query`, past names that `_in_step` asked for once too often."""
+        reply = self.link.ask(query)
+        while reply == self.identity and self.link.owed:
+            reply = self.link.listen()
+        return reply
+
     def _in_step(self) -> None:
-        reply = self.link.ask(scpi.IDENTIFY)
-        for _ in range(_LATE_REPLIES):
+        """Ask for the name until no answer to an earlier question can be left.
+
+        Answers come in the order of the questions, so with n of them owed the next n + 1 lines hold them all, and
+        all that can be left then are names, which are known for what they are.
+        """
+        for _ in range(self.link.owed + 1):
+            reply = self.link.ask(scpi.IDENTIFY)
+        for _ in range(_STRAY_LINES):
             if scpi.is_identity(reply):
                 break
-            reply = self.link.listen()  # the answer to a question of before the line was opened
-        else:
+            reply = self.link.listen()  # something an earlier program asked for
+        if not scpi.is_identity(reply):
             self.link.close()
             raise scpi.BadReply(f"{self.link.address} answered {scpi.shortened(reply)} when asked for its name")
         if reply != self.identity:
@@ -158,13 +173,16 @@ class Talk:
 
     def _next_error(self) -> scpi.Error:
         try:
-            return scpi.error(self.link.ask(scpi.NEXT_ERROR))
+            entry = scpi.error(self._ask(scpi.NEXT_ERROR))
         except scpi.BadReply:
             self.link.close()
             raise
         except NoAnswer:
             if self._opening:
                 raise  # it had a queue before: this is a broken line
+        else:
+            self.link.owed = 0
+            return entry
         # Never an answer to this query: an instrument without a queue. Its line was closed by the silence.
         self._keeps_errors, self._wording = False, Wording.MEASURE
         self._in_step()
