@@ -109,6 +109,12 @@ def test_a_slow_charge_is_not_taken_before_it_is_over():
     assert reading.quantity.value == pytest.approx(4700, abs=2 * OHMS.resolution_at(4700) * OHMS.counts)
 
 
+def test_a_creep_slower_than_the_noise_is_a_drift_all_the_same():
+    """0.4 mV a reading stays within two digits over a run, but goes one way."""
+    assert first_taken(VOLTS, 0.0, *[3.3 + 0.0004 * n for n in range(60)]) is None
+    assert first_taken(VOLTS, 0.0, *[3.3 + 0.0004 * (n % 4) for n in range(60)]) is not None
+
+
 def test_a_display_that_never_stands_still_is_never_taken():
     assert first_taken(VOLTS, 0.0, *[3.30, 3.36, 3.31, 3.37] * 30) is None
 

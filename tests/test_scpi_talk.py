@@ -4,7 +4,7 @@ SCPI-1999 names: CONFigure, READ?, MEASure, SYSTem:ERRor? with -113 and -350, 9.
 """
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from guide.core.errors import GuideError, Unavailable
@@ -265,12 +265,12 @@ def test_another_instrument_at_the_address_is_learned_anew(meter):
 
 def test_a_reopened_line_sets_the_mode_anew(meter):
     """The meter may have been switched off and on between."""
-    bench = on(meter)
-    bench.once(Measure.OHMS)
-    bench.close()
+    meter.show(RES=[470.0, 12.0], VOLT_DC=[5.0])
+    talk = talk_with(meter)
+    talk.read(Measure.OHMS)
+    talk.link.close()
     meter.function = "VOLT:DC"
-    meter.show(RES=[12.0], VOLT_DC=[0.0])
-    assert bench.once(Measure.OHMS).quantity == Quantity(12.0, Unit.OHM)
+    assert talk.read(Measure.OHMS).quantity == Quantity(12.0, Unit.OHM)
 
 
 FAULTS = ("none", "none", "none", "dropped", "late", "garbage", "cut", "nan", "another unit", "-350", "dead")
@@ -311,6 +311,7 @@ class Faulty(Wire):
 
 
 @settings(deadline=None, max_examples=300)
+@example(["none", "dropped", "late", "late", "none", "late"], [False] * 4)  # a late name hid a late reading
 @given(st.lists(st.sampled_from(FAULTS), max_size=60), st.lists(st.booleans(), min_size=3, max_size=12))
 def test_whatever_goes_wrong_a_reading_is_the_display_of_that_moment_in_that_mode(faults, asked):
     """Every display is another number, volts and ohms apart: a late, stale or foreign answer would show."""

@@ -4,6 +4,7 @@ Where a test waits for silence it gives the meter SILENCE_S; everything else has
 """
 
 import json
+import socket
 import sys
 import threading
 from pathlib import Path
@@ -15,7 +16,7 @@ from guide.core.quantity import Measure, Quantity, Unit
 from guide.core.reading import OverRange
 from guide.edge.instruments import scpi
 from guide.edge.instruments.discover import NOT_TRIED, Wire, connect, connect_supply, discovered, doctor_lines
-from guide.edge.instruments.link import NoAnswer, visa
+from guide.edge.instruments.link import NoAnswer, manager, visa
 from guide.edge.instruments.memory import FILE, Kind, recall
 from tests.instruments import CUT, DROP, IDENTITY, MAY_BE_SENT, Meter, SerialLine, on_a_socket
 
@@ -230,6 +231,16 @@ def test_a_meter_held_by_another_program_is_told(meter, tmp_path):
     with on_a_socket(meter) as server, pytest.raises(NoAnswer):
         reach(server.address, tmp_path, timeout_s=SILENCE_S)
     assert not (tmp_path / FILE).exists()
+
+
+def test_two_commands_in_a_row_are_sent_at_once(meter):
+    """Otherwise the second waits for the first one's acknowledgement: 44 ms a mode change, measured here."""
+    with on_a_socket(meter) as server:
+        link = visa(server.address)
+        link.open()
+        session = manager().visalib.sessions[link._resource.session]
+        assert session.interface.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) != 0
+        link.close()
 
 
 # --- a serial line ---------------------------------------------------------------------------------------------------
