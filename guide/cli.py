@@ -153,6 +153,21 @@ def hear(
     raise typer.Exit(hearing.hear(files or [], words, measure, check, trees or [], as_json=as_json))
 
 
+@app.command()
+def report(
+    job: Annotated[str, typer.Argument(help="The job's number.")],
+    reader: Annotated[str, typer.Option("--for", help="bench, or customer: one page in plain words.")] = "bench",
+    to: Annotated[
+        Path | None,
+        typer.Option("--to", help="FILE.html, .pdf, .md or .json; Markdown to standard output if left out."),
+    ] = None,
+) -> None:
+    """What was found, measured and done."""
+    from guide.commands import reporting
+
+    raise typer.Exit(reporting.report(job, reader, to))
+
+
 @app.command("export")
 def export_job(
     job: Annotated[str, typer.Argument(help="The job's number.")],

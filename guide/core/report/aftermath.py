@@ -1,0 +1,143 @@
+"""What came of the readings: verdicts, repairs offered and made, proofs, overrides, and how the job ended."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from guide.core import events as ev
+from guide.core import tree
+from guide.core.belief import SHOWN_BITS
+from guide.core.job import Job
+from guide.core.mending import options
+from guide.core.phases import Phase
+from guide.core.questions import grounds
+from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
+from guide.core.report.readings import PLACES, asked, usual_of
+from guide.core.report.wording import tidy
+from guide.core.tree import NONE, OTHER
+from guide.core.weighing import bands_of
+from guide.core.wording import cause_say, shown_reading
+
+BESIDE = {OTHER: "None of the causes this procedure lists", NONE: "Nothing wrong that this procedure can find"}
+
+
+class Aftermath:
+    """Mutable only while the events are walked."""
+
+    def __init__(self) -> None:
+        self.verdicts: list[Verdict] = []
+        self.options: tuple[Option, ...] = ()
+        self.repairs: list[Repair] = []
+        self.overrides: list[Noted] = []
+        self.ending: Ending | None = None
+
+    def on(self, before: Job, one: ev.Recorded, after: Job) -> None:
+        match one.event:
+            case ev.VerdictGiven() as given:
+                self.verdicts.append(verdict_at(after, given, one.at))
+            case ev.VerdictAccepted():
+                self._fate("accepted")
+                self.options = tuple(_option(*found) for found in options(after))
+            case ev.VerdictSetAside():
+                self._fate("set aside")
+            case ev.ReadingWithdrawn() if before.verdict:
+                self._fate("taken back")
+            case ev.RepairChosen(cause, index):
+                self._chosen(before, cause, index, one.at)
+            case ev.Closed() | ev.OutcomeSet():
+                self._ended(before, one)
+            case _:
+                self._proven(one)
+
+    def _proven(self, one: ev.Recorded) -> None:
+        match one.event:
+            case ev.RepairDone():
+                self._last(done_at=one.at)
+            case ev.ProofPassed():
+                self._last(proof="passed")
+            case ev.ProofFailed(checks):
+                self._last(proof="failed", failed=tuple(tidy(c) for c in checks))
+                self._fate("refuted")
+            case ev.ProofOverridden(words):
+                self._last(proof="overridden")
+                self.overrides.append(Noted(one.at, f"went on without the proof ({tidy(words)})"))
+            case ev.FunctionFailed():
+                self._last(function="still faulty")
+                self._fate("refuted")
+            case ev.CauseShown():
+                self._last(function="works")
+
+    def _fate(self, fate: str) -> None:
+        if self.verdicts:
+            self.verdicts[-1] = replace(self.verdicts[-1], fate=fate)
+
+    def _chosen(self, before: Job, cause: str, index: int, at: str) -> None:
+        listed = options(before)
+        self.options = tuple(_option(*found) for found in listed) or self.options
+        found = next((f for f in listed if f[1] == cause and f[2] == index), None)
+        if found is not None:
+            self.repairs.append(Repair(at, _option(*found), "", "", (), ""))
+
+    def _last(self, **changes: str | tuple[str, ...]) -> None:
+        if self.repairs:
+            self.repairs[-1] = replace(self.repairs[-1], **changes)  # type: ignore[arg-type]
+
+    def _ended(self, before: Job, one: ev.Recorded) -> None:
+        event = one.event
+        assert isinstance(event, ev.Closed | ev.OutcomeSet)
+        if isinstance(event, ev.Closed) and before.phase is Phase.VERIFYING:
+            self._last(function="works")
+        proven = event.proven if isinstance(event, ev.Closed) else bool(self.ending and self.ending.proven)
+        cause = event.cause
+        say, told = said(before, cause) if cause else ("", "")
+        self.ending = Ending(one.at, tidy(cause), say, told, proven, tidy(event.note))
+
+    @staticmethod
+    def cautions(known: tree.Tree, cleared: Mapping[str, Sequence[tuple[str, str]]]) -> tuple[Caution, ...]:
+        """Return each caution that was acknowledged, in the order of the first time."""
+        return tuple(
+            Caution(
+                tidy(hazard), tidy(known.hazards[hazard].say if hazard in known.hazards else hazard),
+                tuple(tidy(words) for words, _ in times), tuple(at for _, at in times),
+            )
+            for hazard, times in cleared.items()
+        )  # fmt: skip
+
+
+def said(job: Job, cause: str) -> tuple[str, str]:
+    """Return what `cause` is, for the bench and for the customer."""
+    listed = job.tree.causes.get(cause)
+    if cause in BESIDE or listed is None:
+        say = BESIDE.get(cause, tidy(cause))
+        return say, say
+    say = tidy(cause_say(job, cause))
+    return say, tidy(listed.customer).rstrip(". ") or say
+
+
+def verdict_at(job: Job, given: ev.VerdictGiven, at: str) -> Verdict:
+    """Return the verdict with its evidence, as it was when it was given."""
+    say, told = said(job, given.cause)
+    return Verdict(
+        at=at, cause=tidy(given.cause), say=say, customer=told, p=round(given.p, PLACES),
+        causes=tuple(tidy(c) for c in given.causes), says=tuple(said(job, c)[1] for c in given.causes),
+        rivals=tuple(Rival(tidy(c), said(job, c)[0], round(p, PLACES)) for c, p in given.rivals),
+        separable=given.separable, grounds=tuple(_ground(job, *g) for g in grounds(job)), fate="stands",
+    )  # fmt: skip
+
+
+def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
+    check = job.tree.checks[name]
+    taken = job.taken.get(name)
+    normal = band in check.normal if check.normal else None
+    shown = tidy(shown_reading(taken.readings[-1])) if taken else "the pair compared"
+    weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
+    usual = usual_of(check, bands_of(job, check))
+    return Ground(tidy(name), asked(job, name), tidy(band), shown, usual, normal, weight)
+
+
+def _option(number: str, cause: str, _index: int, repair: tree.Repair) -> Option:
+    return Option(
+        number, tidy(cause), tidy(repair.do).rstrip(". "), repair.minutes, tidy(repair.parts), tidy(repair.skill),
+        tidy(repair.risk), tidy(repair.restores), tidy(repair.leaves), repair.proof,
+    )  # fmt: skip

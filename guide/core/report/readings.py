@@ -1,0 +1,125 @@
+"""One reading and one pair as a report shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from guide.core import events as ev
+from guide.core.job import Job, twin_reading
+from guide.core.quantity import PREFIXES, SYMBOLS, Quantity, shown
+from guide.core.reading import Band, Measured, band_weights, borderline, likeliest, standard_uncertainty
+from guide.core.report.model import Chances, Pair, Row, Side, Stage, Standing
+from guide.core.report.strips import strip_of
+from guide.core.report.wording import limits_of, tidy
+from guide.core.tree import Check
+from guide.core.weighing import bands_of
+from guide.core.wording import plain, shown_reading
+
+# Expanded uncertainty with k = 2, about 95 percent (JCGM 100:2008, 6.2 and G.6, as recalled).
+COVERAGE = 2.0
+PLACES = 6
+
+
+def ranked(chances: Mapping[str, float], *, least: float = 0.0) -> Chances:
+    """Return the chances above `least`, greatest first; rounded, so that every machine prints the same."""
+    kept = [(name, round(p, PLACES)) for name, p in chances.items() if p > least]
+    return tuple(sorted(kept, key=lambda item: -item[1]))
+
+
+def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, why: str) -> Row:
+    """Return the row of a reading; `job` is as it was when the reading was taken."""
+    check = job.tree.checks.get(event.check)
+    bands = bands_of(job, check) if check else ()
+    value, unit, over = plain(event.reading)
+    error = _error(job, check, event)
+    normal = check.normal if check else ()
+    base = check.measure.unit if check else None
+    return Row(
+        number=number, at=at, check=tidy(event.check), ask=asked(job, event.check),
+        measure=check.measure.value if check else "", shown=tidy(shown_reading(event.reading)),
+        value=value if isinstance(value, float) else None, unit=unit or "", over_range=over,
+        error=error or None, error_shown=_error_shown(event, error), band=tidy(event.band),
+        shares=ranked(event.weights, least=0.005), normal=event.band in normal if normal else None,
+        borderline=borderline(event.weights), source=tidy(event.source), words=tidy(event.words),
+        standing=Standing.COUNTS, stage=Stage.PROOF if job.proof else Stage.FINDING, epoch=job.epoch, by=by,
+        why=tidy(why), usual=usual_of(check, bands),
+        strip=strip_of(event.reading, bands, normal, event.band, base, error),
+    )  # fmt: skip
+
+
+def asked(job: Job, check: str) -> str:
+    """Return the check's question, its own name where the tree no longer has it."""
+    return tidy(job.tree.checks[check].ask) if check in job.tree.checks else tidy(check)
+
+
+def usual_of(check: Check | None, bands: tuple[Band, ...]) -> str:
+    """Return what a good unit reads, in words; empty where the tree does not say."""
+    if check is None or len(check.normal) == len(bands):
+        return ""
+    good = [b for b in bands if b.name in check.normal]
+    return " or ".join(limits_of(b, check.measure.unit) or tidy(b.name).replace("-", " ") for b in good)
+
+
+def _error(job: Job, check: Check | None, event: ev.ReadingTaken) -> float:
+    if check is None or not isinstance(event.reading, Measured):
+        return 0.0
+    return COVERAGE * standard_uncertainty(event.reading, job.meter.spec(check.measure))
+
+
+def _error_shown(event: ev.ReadingTaken, error: float) -> str:
+    if not isinstance(event.reading, Measured) or error <= 0:
+        return ""
+    return f"± {beside(event.reading.quantity, error)}"
+
+
+def beside(quantity: Quantity, error: float) -> str:
+    """Return `error` in the prefix `quantity` is shown in, with two figures (JCGM 100:2008, 7.2.6, as recalled)."""
+    name = shown(quantity).rsplit(" ", 1)[1]
+    prefix = name.removesuffix(SYMBOLS[quantity.unit])
+    digits = Decimal(f"{error / PREFIXES[prefix]:.2g}")
+    return f"{digits:f} {name}"
+
+
+def pairs_with(job: Job, check: str) -> tuple[Pair, ...]:
+    """Return the pairs that `check` belongs to and whose halves are both answered in `job`."""
+    twins = [c for c in job.tree.checks.values() if c.twin is not None and check in c.twin]
+    return tuple(p for p in (_pair(job, twin) for twin in twins) if p is not None)
+
+
+def _pair(job: Job, twin: Check) -> Pair | None:
+    assert twin.twin is not None, "a pair has two halves"
+    a, b = (job.taken.get(name) for name in twin.twin)
+    if a is None or b is None:
+        return None
+    first, second = (_side(job, name) for name in twin.twin)
+    apart = twin_reading(job, twin, (a, b))
+    if apart is None:
+        why = f"{_label(job, a.check)} reads {tidy(a.band)}, {_label(job, b.check)} reads {tidy(b.band)}"
+        why += ": their own bands speak" if a.band != b.band else ": nothing more to compare"
+        return Pair(tidy(twin.id), asked(job, twin.id), job.epoch, first, second, "", None, "", None, why)
+    band = likeliest(band_weights(apart, twin.bands, None))
+    normal = band in twin.normal if twin.normal else None
+    far = shown(apart.quantity)
+    return Pair(
+        tidy(twin.id), asked(job, twin.id), job.epoch, first, second, far, apart.quantity.value, tidy(band), normal,
+        f"{far} apart: {tidy(band)}",
+    )  # fmt: skip
+
+
+def _side(job: Job, name: str) -> Side | None:
+    last = job.taken[name].readings[-1]
+    if not isinstance(last, Measured):
+        return None
+    u = standard_uncertainty(last, job.meter.spec(job.tree.checks[name].measure))
+    return Side(tidy(name), _label(job, name), shown_reading(last), last.quantity.value, COVERAGE * u)
+
+
+def _label(job: Job, name: str) -> str:
+    """Return the point the half is read at, the check's name where the tree gives none."""
+    check = job.tree.checks[name]
+    points = job.tree.points
+    other = next((c for c in job.tree.checks.values() if c.twin is not None and name in c.twin), None)
+    halves = [job.tree.checks[n] for n in other.twin] if other and other.twin else [check]
+    moving = [p for p in (check.red, check.black) if p in points and not all(p in (h.red, h.black) for h in halves)]
+    return tidy(points[moving[0]]) if moving and moving[0] else tidy(name.replace("-", " "))

@@ -1,0 +1,1 @@
+"""Reports as HTML and PDF. Imported on demand: Jinja2 and typst come with the `report` extra."""

@@ -1,0 +1,272 @@
+"""What a report tells of a job, in Markdown and JSON; both against golden files for the demo job."""
+
+import json
+import os
+from decimal import Decimal
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from guide.core import events as ev
+from guide.core.intent import Utterance
+from guide.core.quantity import Quantity, Unit
+from guide.core.reading import Answered, Band, Measured, OverRange
+from guide.core.report import bench_text, customer_page, customer_text, document_of, report_of
+from guide.core.report.model import Stage, Standing
+from guide.core.report.readings import beside
+from guide.core.report.strips import in_order, place, strip_of
+from guide.core.report.wording import percent, tidy
+from guide.core.weighing import beliefs_of
+from guide.edge.fakes import Technician
+from tests.reports import (
+    answer_all,
+    hostile_report,
+    line_bench,
+    line_tree,
+    long_report,
+    recorded,
+    report_of_bench,
+)
+from tests.worlds import TestBench
+
+GOLDEN = Path(__file__).parent / "golden" / "report"
+
+
+@pytest.fixture
+def bench(tmp_path):
+    return line_bench(tmp_path)
+
+
+def demo_report(home):
+    """The job `guide demo` plays, at a clock that stands still."""
+    bench = TestBench(home)
+    technician = Technician(bench.job.tree, "cable-broken", seed=1)
+    while bench.job.closed is None:
+        bench.said += bench.session.hear(Utterance(technician.answer(bench.last)))
+    return report_of_bench(bench)
+
+
+def golden(name: str, got: str) -> None:
+    """Compare with the golden file; GUIDE_GOLDEN=write writes it, and then it is to be read."""
+    path = GOLDEN / name
+    if os.environ.get("GUIDE_GOLDEN") == "write":
+        path.write_text(got, encoding="utf-8")
+    assert got == path.read_text(encoding="utf-8")
+
+
+def test_the_demo_job_reports_as_its_golden_files_say(tmp_path):
+    report = demo_report(tmp_path)
+    golden("demo-bench.md", bench_text(report))
+    golden("demo-customer.md", customer_text(customer_page(report)))
+    golden("demo-bench.json", json.dumps(document_of(report), ensure_ascii=False, indent=1) + "\n")
+    golden("demo-customer.json", json.dumps(document_of(customer_page(report)), ensure_ascii=False, indent=1) + "\n")
+
+
+def test_every_reading_is_there_in_order_with_what_became_of_it(bench):
+    bench.hears("ready", "5.02", "go back", "5.3", "5.04")
+    answer_all(bench)
+    rows = report_of_bench(bench).rows
+    taken = [r.event for r in bench.store.events("1") if isinstance(r.event, ev.ReadingTaken)]
+    assert [r.check for r in rows] == [e.check for e in taken]
+    assert [r.number for r in rows] == list(range(1, len(taken) + 1))
+    assert rows[0].standing is Standing.WITHDRAWN
+    assert rows[-1].standing is Standing.COUNTS
+    assert all(r.stage is Stage.FINDING for r in rows)
+
+
+def test_a_repeat_on_an_edge_keeps_both_takes(bench):
+    bench.hears("ready", "5.251", "5.251")
+    rows = report_of_bench(bench).rows
+    assert [r.standing for r in rows] == [Standing.REPEATED, Standing.COUNTS]
+    assert rows[0].borderline
+
+
+def test_the_odds_told_are_those_of_the_job_at_that_moment(bench):
+    """The second way: the same beliefs asked of the live job after each answer."""
+    live = [dict(beliefs_of(bench.job))]
+    for words in ("ready", "5.02", "unplugged"):
+        before = len(bench.job.taken)
+        bench.hears(words)
+        if len(bench.job.taken) > before:
+            live.append(dict(beliefs_of(bench.job)))
+    told = report_of_bench(bench).odds
+    assert len(told) == len(live)
+    for point, beliefs in zip(told, live, strict=True):
+        for cause, p in point.chances:
+            assert p == pytest.approx(beliefs[cause], abs=1e-6)
+
+
+def test_a_bypass_a_repair_and_an_override_are_told_apart(bench):
+    answer_all(bench)
+    bench.hears("enough")
+    bench.hears("1")  # the bypass
+    if bench.last["type"] == "caution":
+        bench.hears("unplugged")
+    bench.hears("done", "unplugged", "0.51", "works")
+    bench.hears("1", "done")
+    while bench.last["type"] == "caution":
+        bench.hears(bench.last["answers"][0])
+    bench.hears("override", "works")
+    report = report_of_bench(bench)
+    bypass, lasting = report.repairs
+    assert (bypass.option.bypass, bypass.proof, bypass.function) == (True, "passed", "works")
+    assert (lasting.option.bypass, lasting.proof, lasting.function) == (False, "overridden", "works")
+    assert len(report.overrides) == 1
+    assert not report.ending.proven
+    page = customer_page(report)
+    assert any("without that proof" in c for c in page.cautions)
+    assert "no lasting repair" in page.done[0]
+
+
+def test_readings_after_the_repair_are_proof_and_move_no_odds(bench):
+    answer_all(bench)
+    told = len(report_of_bench(bench).odds)
+    bench.hears("enough", "2", "done", "unplugged", "0.51", "works")
+    report = report_of_bench(bench)
+    assert [r.stage for r in report.rows if r.epoch == 1] == [Stage.PROOF]
+    assert len(report.odds) == told
+    assert report.ending.proven
+    assert report.verdict.fate == "accepted"
+
+
+def test_a_proof_that_fails_refutes_the_verdict_and_starts_the_odds_anew(bench):
+    answer_all(bench)
+    bench.hears("enough", "2", "done", "unplugged", "0.003")
+    report = report_of_bench(bench)
+    assert report.repairs[0].proof == "failed"
+    assert report.verdicts[0].fate == "refuted"
+    assert report.odds[-1].label == "the proof failed"
+
+
+def test_twins_are_compared_with_both_errors_and_two_bands_speak_for_themselves(bench):
+    answer_all(bench, b="0.498")
+    (pair,) = report_of_bench(bench).pairs
+    assert pair.apart == pytest.approx(0.014)
+    assert pair.band == "alike"
+    assert (pair.first.label, pair.second.label) == ("line A", "line B")
+    # handheld diode: 0.8 % + 2 counts of 1 mV, last digit 0.5 mV, U = 2 sqrt((a1^2 + a2^2)/3)
+    assert pair.first.error == pytest.approx(2 * ((0.512 * 0.008 + 0.002) ** 2 / 3 + 0.0005**2 / 3) ** 0.5)
+
+
+def test_waits_notes_and_time_worked_are_told():
+    tree = line_tree()
+    events = [
+        ev.Recorded(1, "2026-01-05T09:00:00+00:00", ev.Opened("1", tree.id, "0" * 64, "dead", "VL-1")),
+        ev.Recorded(2, "2026-01-05T09:10:00+00:00", ev.Held("part", "Friday")),
+        ev.Recorded(3, "2026-01-09T09:00:00+00:00", ev.Resumed()),
+        ev.Recorded(4, "2026-01-09T09:05:00+00:00", ev.NoteAdded("smells burnt")),
+    ]
+    report = report_of(tree, events)
+    assert report.minutes_worked == 15
+    assert (report.waits[0].reason, report.waits[0].until) == ("part", "Friday")
+    assert report.waits[0].resumed == "2026-01-09T09:00:00+00:00"
+    assert report.notes[0].text == "smells burnt"
+
+
+def test_a_check_the_adopted_tree_no_longer_has_is_still_reported():
+    tree = line_tree()
+    gone = ev.ReadingTaken("long-gone", Measured(Quantity(1.0, Unit.VOLT), 0.1), "one", "typed", "good", {})
+    report = report_of(tree, recorded(ev.Opened("1", tree.id, "0" * 64), gone, ev.NoteAdded("x")))
+    assert report.rows[0].check == "long-gone"
+    assert report.rows[0].strip is None
+
+
+def test_the_record_of_a_job_in_any_state_can_be_reported(bench):
+    """Every prefix of a long job's events is a job someone may ask a report of."""
+    bench.hears("ready", "5.02", "go back", "skip")
+    answer_all(bench)
+    bench.hears("enough", "2", "done", "unplugged", "0.003")
+    events = bench.store.events("1")
+    for end in range(1, len(events) + 1):
+        report = report_of(bench.job.tree, events[:end])
+        assert bench_text(report)
+        assert customer_text(customer_page(report))
+
+
+# --- strips ---------------------------------------------------------------------------------------------------------
+
+EDGES = st.lists(st.floats(-1e6, 1e6, allow_subnormal=False), min_size=1, max_size=5, unique=True).map(sorted)
+
+
+def bands_between(edges):
+    inner = [Band(f"b{i}", a, b) for i, (a, b) in enumerate(pairwise(edges))]
+    return (Band("under", None, edges[0]), *inner, Band("over", edges[-1], None))
+
+
+@given(EDGES, st.floats(-1e7, 1e7), st.floats(-1e7, 1e7))
+def test_further_right_on_a_strip_reads_higher(edges, a, b):
+    bands = bands_between(edges)
+    low, high = sorted((a, b))
+    assert place(bands, low) <= place(bands, high) + 1e-12
+
+
+@given(EDGES, st.floats(-1e7, 1e7))
+def test_a_value_stands_in_the_cell_of_its_band(edges, value):
+    bands = in_order(bands_between(edges))
+    at = place(bands, value) * len(bands)
+    home = next(i for i, b in enumerate(bands) if b.holds(value))
+    assert home - 1e-9 <= at <= home + 1 + 1e-9
+
+
+def test_ol_stands_at_the_end_of_its_band_and_a_word_in_the_middle():
+    bands = (Band("low", None, 1.0), Band("high", 1.0, None, over_range=True))
+    assert strip_of(OverRange(Unit.VOLT), bands, ("low",), "high", Unit.VOLT, 0.0).at > 0.9
+    words = (Band("yes", words=("yes",)), Band("no", words=("no",)))
+    drawn = strip_of(Answered("no"), words, ("yes",), "no", None, 0.0)
+    assert (drawn.at, drawn.shape) == (0.75, "square")
+    assert strip_of(OverRange(Unit.VOLT), words, (), "x", Unit.VOLT, 0.0) is None
+
+
+# --- words ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "error", "told"),
+    [(12.1, 0.1123, "0.11 V"), (0.003, 0.00241, "2.4 mV"), (4700.0, 52.0, "0.052 kΩ"), (60.2, 0.97, "0.97 Ω")],
+)
+def test_an_error_is_told_with_two_figures_in_the_unit_of_its_reading(value, error, told):
+    unit = Unit.OHM if "Ω" in told else Unit.VOLT
+    assert beside(Quantity(value, unit), error) == told
+    assert Decimal(told.split()[0]).as_tuple().digits.__len__() <= 2
+
+
+def test_what_is_not_certain_never_reads_as_certain():
+    assert percent(0.99999) == "> 99.9 %"
+    assert percent(1e-9) == "< 0.1 %"
+    assert percent(0.5) == "50.0 %"
+
+
+@given(st.text())
+def test_tidied_text_is_one_line_of_valid_characters(text):
+    told = tidy(text)
+    told.encode("utf-8")
+    assert "\n" not in told
+    assert not any(ord(c) < 32 or 0x202A <= ord(c) <= 0x202E or 0x2066 <= ord(c) <= 0x2069 for c in told)
+    assert tidy(told) == told
+
+
+def test_hostile_text_stays_text_in_markdown():
+    """Read by an independent CommonMark parser: no HTML, no links, no headings but ours, tables keep their columns."""
+    markdown_it = pytest.importorskip("markdown_it", reason="markdown-it-py is not installed")
+    report = hostile_report()
+    for text in (bench_text(report), customer_text(customer_page(report))):
+        tokens = markdown_it.MarkdownIt("commonmark").enable("table").parse(text)
+        flat = [t for token in tokens for t in (token, *(token.children or ()))]
+        kinds = {t.type for t in flat}
+        assert not kinds & {"html_inline", "html_block", "link_open", "image", "code_inline", "fence", "em_open"}
+        headings = [tokens[i + 1].content for i, t in enumerate(tokens) if t.type == "heading_open"]
+        assert len(headings) <= 10
+        assert not any(h == "heading" for h in headings)
+    assert not any(ord(c) < 32 and c != "\n" for c in bench_text(report))
+    assert "\u202e" not in bench_text(report)
+
+
+def test_the_customers_page_is_bounded_whatever_the_job_was():
+    for report in (hostile_report(), long_report(300)):
+        page = customer_page(report)
+        said = [page.found, page.sure, *page.how, *page.done, *page.leaves, *page.cautions]
+        assert len(said) <= 24
+        assert max(len(s) for s in said) <= 420
