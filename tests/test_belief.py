@@ -200,6 +200,20 @@ def test_causes_no_remaining_check_parts_are_named_together():
     assert set(verdict_of(t2, posterior(t2, taken), taken, left=(far,)).causes) == {"a", "b"}
 
 
+def test_one_cause_that_stands_out_of_its_group_waits_for_the_others_to_be_excluded():
+    """No check is left between a and b, which were told apart already; `far` can exclude c, and then a is enough."""
+    two = check("two", ("x", "y"), normal=("x",), expect={"a": ("y",), "b": ("y",), "c": ("y",)})
+    split = check("split", ("x", "y"), normal=("x",), expect={"a": ("y",), "c": ("x", "y")})
+    far = check("far", ("x", "y"), normal=("x",), expect={"c": ("y",)})
+    t = tree({"a": 2, "b": 9, "c": 0.4, "other": 0}, (two, split, far), decide_at=0.9)
+    taken = [Evidence("two", {"y": 1.0}), Evidence("split", {"y": 1.0})]
+    beliefs = posterior(t, taken)
+    assert beliefs["a"] < t.decide_at < beliefs["a"] + beliefs["b"]
+    assert verdict_of(t, beliefs, taken, left=(far,)) is None
+    taken.append(Evidence("far", {"x": 1.0}))
+    assert verdict_of(t, posterior(t, taken), taken, left=()).causes == ("a",)
+
+
 def test_common_practice_alone_never_carries_a_verdict():
     custom = check("custom", ("x", "y"), normal=("x",), expect={"a": ("y",)}, measure=Measure.OHMS, sources=("note",))
     t = tree({"a": 1, "b": 1, "other": 0.1}, (custom, SPLIT), sources=COMMON)

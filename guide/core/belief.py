@@ -182,7 +182,7 @@ def verdict_of(
     """Return the verdict, or None while asking on is the better course.
 
     A verdict names one cause at `decide_at` or above, or the causes that no check in `left` separates when together
-    they reach it; either must be grounded. With nothing left to ask it always answers: the smallest set of causes
+    they reach it and the likeliest could not alone; either must be grounded. With nothing left to ask it always answers: the smallest set of causes
     that reaches `decide_at`, grounded or not. `other` reads `none` when every reading is that of a good unit.
     """
     taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
@@ -195,6 +195,8 @@ def verdict_of(
         causes: tuple[str, ...] = (top,)
     elif rest:
         causes = _alike(tree, beliefs, rest, top, reliability)
+        if beliefs[top] >= tree.decide_at * sum(beliefs[c] for c in causes):
+            return None  # what was read already sets the first apart; excluding the others lets it stand alone
     else:
         causes = _smallest(beliefs, named, tree.decide_at)
     if rest and sum(beliefs[c] for c in causes) < tree.decide_at:
