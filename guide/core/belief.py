@@ -182,8 +182,9 @@ def verdict_of(
     """Return the verdict, or None while asking on is the better course.
 
     A verdict names one cause at `decide_at` or above, or the causes that no check in `left` separates when together
-    they reach it and the likeliest could not alone; either must be grounded. With nothing left to ask it always answers: the smallest set of causes
-    that reaches `decide_at`, grounded or not. `other` reads `none` when every reading is that of a good unit.
+    they reach it and the likeliest could not alone; either must be grounded. With nothing left to ask it always
+    answers: the smallest set of causes that reaches `decide_at`, grounded or not. `other` reads `none` when every
+    reading is that of a good unit.
     """
     taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
     named = [c for c in _ranked(beliefs) if c != OTHER]
