@@ -18,10 +18,10 @@ from guide.core import shop
 from guide.core.deciding import decide
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Intent, Pick, Unclear, Utterance
-from guide.core.job import Job, fold, opened
+from guide.core.job import Job, evolve, fold, opened
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.onward import advance
-from guide.core.phases import Phase
+from guide.core.phases import Phase, next_phase
 from guide.core.prompts import messages
 from guide.core.questions import Message, expecting, question
 from guide.core.reading import Source
@@ -164,6 +164,7 @@ def resume(
     meter: MeterProfile = HANDHELD,
     clock: Clock = now,
     newer: tuple[Tree, str] | None = None,
+    intake: Intake = Intake.LATER,
 ) -> tuple[Session, list[Message]]:
     """Take up `job_id` where it stands. `newer` is the tree's present version and text, if it is to be adopted.
 
@@ -177,6 +178,11 @@ def resume(
         adopt(session, *newer)
     first: tuple[ev.Event, ...] = (ev.Resumed(_stale(store, session.job, clock())),)
     after = fold(session.job, first)
+    if intake is Intake.FIRST:
+        if next_phase(after.phase, ev.IntakeBegun.kind) is None:
+            raise BadInput(f"job {job_id} has its verdict; the intake comes before that")
+        first = (*first, ev.IntakeBegun())
+        after = evolve(after, first[-1])
     told = session.apply((*first, *advance(after)))
     return session, [{"type": "told", "job": job_id, "say": recap(session.job)}, *told]
 

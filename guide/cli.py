@@ -53,13 +53,16 @@ def begin(
     voice: Voice = False,
     typed: Typed = False,
     jsonl: JsonLines = False,
+    intake: Annotated[
+        bool | None, typer.Option("--intake/--no-intake", help="Ask at the counter first: yes on a terminal.")
+    ] = None,
     trees: Trees = None,
 ) -> None:
     """Begin a job from a symptom or a tree."""
     from guide.commands import common, working
 
     words = " ".join(symptom or [])
-    raise typer.Exit(working.begin(words, tree, device, common.mode(jsonl, voice, typed), trees or []))
+    raise typer.Exit(working.begin(words, tree, device, common.mode(jsonl, voice, typed), trees or [], intake=intake))
 
 
 @app.command()
@@ -69,12 +72,13 @@ def resume(
     typed: Typed = False,
     jsonl: JsonLines = False,
     adopt: Annotated[bool, typer.Option("--adopt", help="Go on with the tree's present version.")] = False,
+    intake: Annotated[bool, typer.Option("--intake", help="Complete the intake first.")] = False,
     trees: Trees = None,
 ) -> None:
     """Go on with a job."""
     from guide.commands import common, working
 
-    raise typer.Exit(working.resume(job, common.mode(jsonl, voice, typed), trees or [], adopt=adopt))
+    raise typer.Exit(working.resume(job, common.mode(jsonl, voice, typed), trees or [], adopt=adopt, intake=intake))
 
 
 @app.command()

@@ -40,8 +40,10 @@ def bench() -> int:
     return 0
 
 
-def begin(words: str, tree_id: str | None, device: str, how: Mode, extra: Sequence[Path]) -> int:
-    """Begin a job on the tree named or matched."""
+def begin(
+    words: str, tree_id: str | None, device: str, how: Mode, extra: Sequence[Path], *, intake: bool | None = None
+) -> int:
+    """Begin a job on the tree named or matched; the intake comes first where a person is there to answer it."""
     trees = library(extra)
     chosen = tree_id or _matched(trees, words, how)
     if chosen is None:
@@ -49,7 +51,9 @@ def begin(words: str, tree_id: str | None, device: str, how: Mode, extra: Sequen
     text, _ = trees.text(chosen)
     tree = trees.tree(chosen)
     with store() as kept:
-        session, first = app.begin(kept, tree, text, device=device, symptom=words)
+        asks = sys.stdin.isatty() and how is not Mode.JSONL if intake is None else intake
+        counter = app.Intake.FIRST if asks else app.Intake.LATER
+        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter)
         with app.holding(kept, session):
             return _talk(session, first, how)
 
@@ -89,13 +93,15 @@ def _matched(trees: Library, words: str, how: Mode) -> str | None:
     return None
 
 
-def resume(job: str | None, how: Mode, extra: Sequence[Path], *, adopt: bool) -> int:
+def resume(job: str | None, how: Mode, extra: Sequence[Path], *, adopt: bool, intake: bool = False) -> int:
     """Go on with a job, the newest open one if none is named."""
     with store() as kept:
         number = job or _newest(kept)
         kept.summary(number)
         with kept.hold(number):
-            session, first = app.resume(kept, number, newer=_newer(kept, number, extra) if adopt else None)
+            newer = _newer(kept, number, extra) if adopt else None
+            counter = app.Intake.FIRST if intake else app.Intake.LATER
+            session, first = app.resume(kept, number, newer=newer, intake=counter)
             return _talk(session, [*_moved_on(kept, number, extra, adopt=adopt), *first], how)
 
 

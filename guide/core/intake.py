@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -31,7 +32,7 @@ HISTORY: Mapping[str, tuple[str, ...]] = {
     "opened": ("opened", "open before", "tampered", "someone tried"),
     "repaired": ("repaired", "repair", "fixed", "soldered", "reworked", "worked on"),
 }
-NOTHING = frozenset({"", "no", "none", "nothing", "unknown", "not known", "don't know"})
+_DENIED = re.compile(r"\b(no|not|never|without|isn't|wasn't|hasn't)\b")
 
 
 def next_question(facts: Mapping[str, str]) -> Question | None:
@@ -41,7 +42,7 @@ def next_question(facts: Mapping[str, str]) -> Question | None:
 
 def happened(facts: Mapping[str, str]) -> tuple[str, ...]:
     """Return which things of HISTORY the technician's own words name."""
-    said = f" {facts.get('history', '').lower()} "
-    if said.strip() in NOTHING:
-        return ()
-    return tuple(name for name, words in HISTORY.items() if any(f" {w}" in said.replace(",", " ") for w in words))
+    clauses = [f" {c} " for c in re.split(r"[,.;]| but ", facts.get("history", "").lower())]
+    # `never opened` and `no water` name what did not happen.
+    said = [c for c in clauses if not _DENIED.search(c)]
+    return tuple(name for name, words in HISTORY.items() if any(f" {w}" in c for c in said for w in words))

@@ -207,6 +207,9 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(closed=event, outcome=event.cause, told="", chosen="")
         case ev.OutcomeSet(cause):
             return dict(outcome=cause)
+        case ev.IntakeBegun():
+            # What was skipped at the counter is asked again; what was answered stands.
+            return dict(facts=MappingProxyType({k: v for k, v in job.facts.items() if v}), told="", pending=None)
         case ev.FactsNoted(facts):
             return dict(facts=MappingProxyType({**job.facts, **facts}))
         case ev.Held():

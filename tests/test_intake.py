@@ -1,0 +1,80 @@
+"""At the counter: free words, every question optional, and what was said there is not asked again."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from guide import app
+from guide.core import intake
+from guide.core.phases import Phase
+from tests.worlds import FERNLEAF, TestBench, shipped_tree
+
+WITH_HISTORY = "    then: {dead: fuse-ohms, low: probes-off, good: bus-ohms, high: stop}\n"
+QUESTION = """  past-surge:
+    ask: Was there a surge?
+    answer: {yes: [yes], no: [no]}
+    hazard: none
+    fact: surge
+    p: {fuse-open: {yes: 0.7, no: 0.3}, default: {yes: 0.2, no: 0.8}}
+"""
+
+
+@pytest.fixture
+def bench(tmp_path):
+    from guide.edge.trees import treefile
+
+    _, text = shipped_tree(FERNLEAF)
+    text = text.replace("  fuse-ohms:\n", f"{QUESTION}  fuse-ohms:\n", 1)
+    tree = treefile.read(text, "drawn.yaml", FERNLEAF)
+    return TestBench(tmp_path, tree=tree, text=text, intake=app.Intake.FIRST)
+
+
+def test_every_question_can_be_answered_skipped_or_ended(bench):
+    assert bench.last["check"] == "intake-device"
+    bench.hears("GH-2, the small one", "skip", "it fell into the pond")
+    assert bench.job.facts == {"device": "GH-2, the small one", "marking": "", "history": "it fell into the pond"}
+    bench.hears("enough")
+    assert bench.job.phase is Phase.BRIEFING
+    assert bench.last["type"] == "caution"
+
+
+def test_what_was_said_at_the_counter_is_evidence_and_is_not_asked_again(bench):
+    before = bench.job.tree.causes["fuse-open"].weight
+    bench.hears("skip", "skip", "lightning, opened before", "enough")
+    assert bench.job.taken["past-surge"].band == "yes"
+    assert bench.job.taken["past-surge"].source == "intake"
+    assert before
+    odds = [m for m in bench.said if m["type"] == "odds"][-1]["causes"]
+    assert odds[0]["id"] == "fuse-open"
+    assert odds[0]["p"] > 0.6
+
+
+def test_what_was_skipped_can_be_completed_later(bench):
+    bench.hears("GH-2", "enough", "ready")
+    bench.session, told = app.resume(bench.store, "1", intake=app.Intake.FIRST)
+    assert told[-1]["check"] == "intake-marking"
+    bench.hears("rev C", "enough")
+    assert bench.job.facts["marking"] == "rev C"
+    assert bench.last["type"] == "caution"
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("dropped it", {"dropped"}),
+        ("coffee spilled, then it was opened", {"liquid", "opened"}),
+        ("wrong adapter", {"surge"}),
+        ("someone soldered on it", {"repaired"}),
+        ("nothing", set()),
+        ("no", set()),
+        ("never opened, no water but dropped once", {"dropped"}),
+        ("", set()),
+    ],
+)
+def test_the_technicians_own_words_name_what_happened(words, found):
+    assert set(intake.happened({"history": words})) == found
+
+
+@given(st.text())
+def test_no_words_break_the_counter(words):
+    assert set(intake.happened({"history": words})) <= set(intake.HISTORY)
