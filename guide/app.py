@@ -240,13 +240,20 @@ def done(told: Iterable[Message]) -> bool:
     return any(m["type"] in ("held", "closed") for m in told)
 
 
-def serve(session: Session, first: Iterable[Message], lines: Iterable[str], write: Callable[[str], Any]) -> None:
-    """Speak the JSON-lines contract: one object a line out, one answer a line in; end of input is `hold`."""
+def teller(write: Callable[[str], Any]) -> Callable[[Iterable[Message]], None]:
+    """Return what writes messages as JSON lines."""
 
     def tell(told: Iterable[Message]) -> None:
         for message in told:
             write(json.dumps(message, ensure_ascii=False, allow_nan=False) + "\n")
 
+    return tell
+
+
+def serve(session: Session, first: Iterable[Message], lines: Iterable[str], write: Callable[[str], Any]) -> None:
+    """Speak the JSON-lines contract: one object a line out, one answer a line in; end of input is `hold`."""
+
+    tell = teller(write)
     first = list(first)
     tell(first)
     if done(first):

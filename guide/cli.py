@@ -24,6 +24,9 @@ app = typer.Typer(
 _USAGE: Any = typer.BadParameter.__mro__[2]
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+Meter = Annotated[
+    str | None, typer.Option("--meter", help="A connected meter takes the readings: its address, or auto.")
+]
 Trees = Annotated[list[Path] | None, typer.Option("--trees", help="A further folder of trees; may be given again.")]
 JsonLines = Annotated[bool, typer.Option("--jsonl", help="Speak the JSON-lines contract on standard in and out.")]
 Voice = Annotated[bool, typer.Option("--voice", help="Speak and listen.")]
@@ -56,13 +59,16 @@ def begin(
     intake: Annotated[
         bool | None, typer.Option("--intake/--no-intake", help="Ask at the counter first: yes on a terminal.")
     ] = None,
+    meter: Meter = None,
     trees: Trees = None,
 ) -> None:
     """Begin a job from a symptom or a tree."""
     from guide.commands import common, working
 
     words = " ".join(symptom or [])
-    raise typer.Exit(working.begin(words, tree, device, common.mode(jsonl, voice, typed), trees or [], intake=intake))
+    raise typer.Exit(
+        working.begin(words, tree, device, common.mode(jsonl, voice, typed), trees or [], intake=intake, meter=meter)
+    )
 
 
 @app.command()
@@ -73,12 +79,15 @@ def resume(
     jsonl: JsonLines = False,
     adopt: Annotated[bool, typer.Option("--adopt", help="Go on with the tree's present version.")] = False,
     intake: Annotated[bool, typer.Option("--intake", help="Complete the intake first.")] = False,
+    meter: Meter = None,
     trees: Trees = None,
 ) -> None:
     """Go on with a job."""
     from guide.commands import common, working
 
-    raise typer.Exit(working.resume(job, common.mode(jsonl, voice, typed), trees or [], adopt=adopt, intake=intake))
+    raise typer.Exit(
+        working.resume(job, common.mode(jsonl, voice, typed), trees or [], adopt=adopt, intake=intake, meter=meter)
+    )
 
 
 @app.command()
@@ -88,12 +97,13 @@ def learn(
     voice: Voice = False,
     typed: Typed = False,
     jsonl: JsonLines = False,
+    meter: Meter = None,
     trees: Trees = None,
 ) -> None:
     """Take every reading of a known-good board, as a reference for its model."""
     from guide.commands import common, working
 
-    raise typer.Exit(working.learn(model, tree, common.mode(jsonl, voice, typed), trees or []))
+    raise typer.Exit(working.learn(model, tree, common.mode(jsonl, voice, typed), trees or [], meter=meter))
 
 
 @app.command()

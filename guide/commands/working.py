@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from guide import app
 from guide.commands.common import Mode, library, store
+from guide.commands.metered import Reader, converse, line_or_nothing
 from guide.core.errors import BadInput
-from guide.core.intent import Utterance
+from guide.core.intent import Command, Do, Utterance
 from guide.core.job import EVERY_READING
 from guide.core.questions import Message
 from guide.core.reading import Source
@@ -41,7 +43,14 @@ def bench() -> int:
 
 
 def begin(
-    words: str, tree_id: str | None, device: str, how: Mode, extra: Sequence[Path], *, intake: bool | None = None
+    words: str,
+    tree_id: str | None,
+    device: str,
+    how: Mode,
+    extra: Sequence[Path],
+    *,
+    intake: bool | None = None,
+    meter: str | None = None,
 ) -> int:
     """Begin a job on the tree named or matched; the intake comes first where a person is there to answer it."""
     trees = library(extra)
@@ -53,12 +62,12 @@ def begin(
     with store() as kept:
         asks = sys.stdin.isatty() and how is not Mode.JSONL if intake is None else intake
         counter = app.Intake.FIRST if asks else app.Intake.LATER
-        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter)
+        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter, meter=profile())
         with app.holding(kept, session):
-            return _talk(session, first, how)
+            return _talk(session, first, how, meter)
 
 
-def learn(model: str, tree_id: str, how: Mode, extra: Sequence[Path]) -> int:
+def learn(model: str, tree_id: str, how: Mode, extra: Sequence[Path], *, meter: str | None = None) -> int:
     """Read every metered point of a known-good board, as a reference for its model."""
     trees = library(extra)
     text, _ = trees.text(tree_id)
@@ -66,7 +75,7 @@ def learn(model: str, tree_id: str, how: Mode, extra: Sequence[Path]) -> int:
     with store() as kept:
         session, first = app.begin(kept, tree, text, device=model, symptom="known-good board", sweep=EVERY_READING)
         with app.holding(kept, session):
-            return _talk(session, first, how)
+            return _talk(session, first, how, meter)
 
 
 def _matched(trees: Library, words: str, how: Mode) -> str | None:
@@ -93,7 +102,15 @@ def _matched(trees: Library, words: str, how: Mode) -> str | None:
     return None
 
 
-def resume(job: str | None, how: Mode, extra: Sequence[Path], *, adopt: bool, intake: bool = False) -> int:
+def resume(
+    job: str | None,
+    how: Mode,
+    extra: Sequence[Path],
+    *,
+    adopt: bool,
+    intake: bool = False,
+    meter: str | None = None,
+) -> int:
     """Go on with a job, the newest open one if none is named."""
     with store() as kept:
         number = job or _newest(kept)
@@ -102,7 +119,7 @@ def resume(job: str | None, how: Mode, extra: Sequence[Path], *, adopt: bool, in
             newer = _newer(kept, number, extra) if adopt else None
             counter = app.Intake.FIRST if intake else app.Intake.LATER
             session, first = app.resume(kept, number, newer=newer, intake=counter)
-            return _talk(session, [*_moved_on(kept, number, extra, adopt=adopt), *first], how)
+            return _talk(session, [*_moved_on(kept, number, extra, adopt=adopt), *first], how, meter)
 
 
 def _newest(kept: Store) -> str:
@@ -130,13 +147,44 @@ def _moved_on(kept: Store, job: str, extra: Sequence[Path], *, adopt: bool) -> l
     return [{"type": "told", "job": job, "say": say}]
 
 
-def _talk(session: app.Session, first: list[Message], how: Mode) -> int:
+@contextmanager
+def _reader(address: str | None) -> Iterator[Reader | None]:
+    """Open the connected meter for one conversation, if one was asked for."""
+    if address is None:
+        yield None
+        return
+    from guide.edge.instruments.discover import connect
+
+    with connect(None if address == "auto" else address, app.home_folder()) as meter:
+        yield Reader(meter)
+
+
+def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | None = None) -> int:
+    with _reader(meter) as reader:
+        return _talked(session, first, how, reader)
+
+
+def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reader | None) -> int:
+    if reader is not None and how is not Mode.VOICE:
+        return _metered(session, first, how, reader)
     if how is Mode.JSONL:
         app.serve(session, first, sys.stdin, _flushed)
         return 0
     if how is Mode.VOICE:
         return _voiced(session, first)
     return _lines(session, first, Lines())
+
+
+def _metered(session: app.Session, first: list[Message], how: Mode, reader: Reader) -> int:
+    lines = Lines()
+    show = app.teller(_flushed) if how is Mode.JSONL else lines.show
+    converse(session, first, reader, show, line_or_nothing)
+    if how is Mode.JSONL:
+        if not session.job.held and not session.job.closed:
+            show(session.act(Do(Command.HOLD)))
+    else:
+        _farewell(session, lines)
+    return 0
 
 
 def _flushed(line: str) -> None:
