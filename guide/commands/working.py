@@ -62,7 +62,7 @@ def begin(
     with store() as kept:
         asks = sys.stdin.isatty() and how is not Mode.JSONL if intake is None else intake
         counter = app.Intake.FIRST if asks else app.Intake.LATER
-        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter, meter=profile())
+        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter)
         with app.holding(kept, session):
             return _talk(session, first, how, meter)
 
