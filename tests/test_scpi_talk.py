@@ -243,6 +243,25 @@ def test_garbage_for_a_name_is_refused(meter):
         Talk(Link("TEST::INSTR", lambda: Flood(meter)), scpi.METER).ready()
 
 
+def test_a_meter_away_for_long_is_not_asked_for_its_name_once_for_every_try(meter):
+    class Gone(Wire):
+        def write(self, message):
+            raise ConnectionRefusedError(111, "Connection refused")
+
+    away = [True]
+    talk = Talk(Link("TEST::INSTR", lambda: Gone(meter) if away else Wire(meter)), scpi.METER)
+    for _ in range(100):
+        with pytest.raises(NoAnswer, match="connection refused"):
+            talk.read(Measure.OHMS)
+    away.clear()
+    assert talk.read(Measure.OHMS).quantity.value == 0.0
+    assert meter.log.count("*IDN?") <= 10
+    talk.link.close()
+    meter.log.clear()
+    talk.read(Measure.OHMS)
+    assert meter.log.count("*IDN?") == 1
+
+
 class Flood(Wire):
     """A meter in a free-running mode that sends readings on its own."""
 

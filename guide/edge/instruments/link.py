@@ -16,6 +16,7 @@ from guide.edge.instruments import scpi
 TIMEOUT_S = 3.0  # a slow range with averaging takes about 2 s
 PYTHON_BACKEND = "@py"
 _TERMINATOR = "\n"  # IEEE 488.2, 7.5
+_MOST_OWED = 8  # no instrument holds back more answers; while one is unplugged, questions to it would count on
 _LONGEST_REPLY = 4096  # bytes; an identity or a reading is far shorter
 
 
@@ -75,7 +76,8 @@ class Link:
 
     def ask(self, query: str) -> str:
         """Send a query and return its reply without the terminator. Raises NoAnswer, BadReply."""
-        self.owed += 1
+        self.open()
+        self.owed = min(self.owed + 1, _MOST_OWED)
         self.send(query)
         return self.listen()
 
