@@ -15,7 +15,8 @@ from guide.core.meter import ModeSpec
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, measure_unit
 
-_POWERS = {"": 0, "k": 3, "M": 6, "m": -3, "u": -6}
+# The power of ten of each prefix of a unit word.
+POWERS = {"": 0, "k": 3, "M": 6, "m": -3, "u": -6}
 _ON_OHMS = frozenset({Measure.OHMS, Measure.CONTINUITY})
 # A slip of the shift key is put right quietly only where the other reading is out of the question on any bench.
 _SLIPS_TO = {Measure.VOLTS_DC: -3, Measure.VOLTS_AC: -3, Measure.DIODE: -3, Measure.AMPS_DC: -3, Measure.HERTZ: 6}
@@ -52,7 +53,7 @@ def _measured(amount: Amount, number: Number, power: int, measure: Measure) -> M
     value, resolution = float(f"{number.digits}e{exp}"), float(f"1e{exp}")
     if amount.second is not None:
         second = amount.second.number
-        exp = second.exp + _POWERS[amount.second.prefix.rstrip("~")]
+        exp = second.exp + POWERS[amount.second.prefix.rstrip("~")]
         value, resolution = round(value + float(f"{second.digits}e{exp}"), 9), float(f"1e{exp}")
     return Measured(Quantity(-value if amount.sign == "-" and value else value, measure_unit(measure)), resolution)
 
@@ -63,9 +64,9 @@ def _powers(amount: Amount, number: Number, measure: Measure) -> list[tuple[int,
         slips = {"m~": [(6, How.CASE)], "M~": [(-3, How.CASE)]}.get(amount.prefix, [])
         small = number.exp < 0 and amount.prefix != "M~" and measure not in _ON_OHMS
         bare = [(0, How.PREFIX)] if small else []
-        return [(_POWERS[amount.prefix.rstrip("~")], How.SAID), *slips, *bare]
+        return [(POWERS[amount.prefix.rstrip("~")], How.SAID), *slips, *bare]
     if amount.prefix or amount.unit or number.exp != 0:
-        return [(_POWERS[amount.prefix], How.SAID)]
+        return [(POWERS[amount.prefix], How.SAID)]
     if measure is Measure.DIODE:
         return [(-3, How.SAID)]
     if measure is Measure.AMPS_DC and number.said is not Said.COMMA:

@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 from math import floor, log10
 
 from guide.core import forms, phrases
+from guide.core.choices import POWERS
 from guide.core.intent import Command, Expecting
 from guide.core.limits import display_digit, greatest
 from guide.core.meter import HANDHELD, ModeSpec
@@ -20,7 +21,6 @@ from guide.core.quantity import Measure
 from guide.core.templates import Ear, Rule, pruned
 from guide.core.understanding import READING_ANSWERS
 
-_POWERS = {"": 0, "k": 3, "M": 6, "m": -3, "u": -6}
 _MOST_DIGITS = 4
 _BOUNDED = {"chunks": "chunk", "figures": "figure"}  # rules that repeat, and what they repeat
 
@@ -65,8 +65,10 @@ def _answers(expecting: Expecting) -> Iterable[str]:
     for name, words in expecting.answers.items():
         if name in READING_ANSWERS and expecting.measure is not None:
             continue
-        for word in (name, *words, *phrases.ACKNOWLEDGED.get(name, ())[:3]):
-            yield from (" ".join(re.findall(r"[a-z0-9']+", word.lower())) or "yes",)
+        for word in (name, *words, *phrases.ACKNOWLEDGED.get(name, ())[: phrases.LISTENED_ANSWERS]):
+            spoken = " ".join(re.findall(r"[a-z0-9']+", word.lower()))
+            if spoken:
+                yield spoken
 
 
 def _commands(breadth: Ear) -> Iterable[str]:
@@ -149,7 +151,7 @@ class _Writer:
             return False
         if not base and prefix not in _LONE_PREFIXES.get(self._spec.measure, ""):
             return False
-        factor = float(f"1e{_POWERS[prefix]}")
+        factor = float(f"1e{POWERS[prefix]}")
         return factor <= greatest(self._spec) and 999 * factor >= self._spec.resolution_at(0.0)
 
     def _repeated(self, name: str) -> str:
