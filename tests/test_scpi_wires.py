@@ -81,6 +81,18 @@ def test_everything_on_the_bench_is_listed_by_name_and_serial_lines_are_left_alo
     assert len(found) == 5
 
 
+def test_adapters_and_raw_devices_are_not_opened(monkeypatch):
+    """A GPIB adapter's address is a serial port once more."""
+
+    class Listing:
+        def list_resources(self, query):
+            assert query == "?*"
+            return ("ASRL/dev/ttyS0::INSTR", "PRLGX-ASRL::/dev/ttyS0::INTFC", "USB0::1::2::3::0::RAW")
+
+    monkeypatch.setattr("guide.edge.instruments.discover.manager", lambda backend: Listing())
+    assert [(f.address, f.note) for f in discovered(Wire())] == [("ASRL/dev/ttyS0::INSTR", NOT_TRIED)]
+
+
 # --- memory --------------------------------------------------------------------------------------------------------
 
 

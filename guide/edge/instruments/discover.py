@@ -50,7 +50,8 @@ def discovered(wire: Wire) -> tuple[Found, ...]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # the library warns of discovery packages that are optional
         addresses = manager(wire.backend).list_resources("?*")
-    return tuple(_identified(address, wire) for address in sorted(addresses))
+    # Adapters and raw devices are no instruments, and an adapter's address would open a serial port after all.
+    return tuple(_identified(a, wire) for a in sorted(addresses) if a.endswith(("::INSTR", "::SOCKET")))
 
 
 def _identified(address: str, wire: Wire) -> Found:
@@ -145,13 +146,24 @@ def doctor_lines(home: Path, *, wire: Wire | None = None) -> list[Line]:
         return [("instruments", "not installed", "pip install 'bench-guide[instruments]', or type and say readings")]
     return [_remembered(home, kind, wire) for kind in Kind] + [
         _package("serial meters", "serial", "pyserial"),
-        _package("USB meters", "usb", "pyusb"),
+        _usb(),
     ]
 
 
 def _package(name: str, module: str, package: str) -> Line:
     there = importlib.util.find_spec(module) is not None
     return (name, "ready", "") if there else (name, "not installed", f"pip install {package}")
+
+
+def _usb() -> Line:
+    line = _package("USB meters", "usb", "pyusb")
+    if line[2]:
+        return line
+    from usb.backend import libusb1
+
+    if libusb1.get_backend() is None and importlib.util.find_spec("libusb_package") is None:
+        return ("USB meters", "no libusb", "install your system's libusb, or pip install libusb-package")
+    return line
 
 
 def _remembered(home: Path, kind: Kind, wire: Wire | None) -> Line:
