@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import exp, inf, isfinite, log, log2
 
 from guide.core.reading import likeliest
-from guide.core.table import SEPARATES, Rows, apart, table_of, weighed
+from guide.core.table import Rows, inseparable, table_of, weighed
 from guide.core.table import bits as entropy_bits
 from guide.core.tree import NONE, OTHER, Check, Tree
 
@@ -99,15 +99,15 @@ def _scores(
     scores = {cause: log(p) if p > 0 else -inf for cause, p in prior(tree, priors=priors).items()}
     shared = 0.0
     for taken in {e.check: e for e in evidence}.values():
-        rows, weights = table[taken.check], _clean(taken.weights)
-        usual = weighed(rows.bands, rows.default, weights)
-        if usual > 0:
-            shared += log(usual)
+        rows = table[taken.check]
+        soft = rows.soft(_clean(taken.weights))
+        usual = weighed(rows.default, soft)
+        base = log(usual) if usual > 0 else 0.0
+        shared += base
         for cause in rows.named if usual > 0 else scores:
             if cause in scores:
-                chance = rows.chance(cause, weights)
-                gain = log(chance) if chance > 0 else -inf
-                scores[cause] += gain - log(usual) if usual > 0 else gain
+                chance = weighed(rows.of(cause), soft)
+                scores[cause] += log(chance) - base if chance > 0 else -inf
     return {cause: score + shared for cause, score in scores.items()}
 
 
@@ -226,10 +226,18 @@ def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
 def _alike(
     tree: Tree, beliefs: Mapping[str, float], left: tuple[Check, ...], top: str, reliability: Mapping[str, float] | None
 ) -> tuple[str, ...]:
-    """Return `top` and the causes worth naming that no check in `left` tells from it."""
+    """Return `top` and the causes worth naming that no check in `left` tells from it; `top` alone where they cannot
+    reach `decide_at` together."""
     table = table_of(tree, reliability=reliability)
-    worth = [c for c in _ranked(beliefs) if c not in (top, OTHER) and beliefs[c] >= WORTH_NAMING]
-    return (top, *(c for c in worth if apart(table, left, top, c) < SEPARATES))
+    alike, possible = [top], 1.0 - beliefs.get(OTHER, 0.0)
+    for cause in _ranked(beliefs):
+        if cause in (top, OTHER) or beliefs[cause] < WORTH_NAMING:
+            continue
+        if inseparable(table, left, top, cause):
+            alike.append(cause)
+        elif (possible := possible - beliefs[cause]) < tree.decide_at:
+            return (top,)
+    return tuple(alike)
 
 
 def _smallest(beliefs: Mapping[str, float], ranked: list[str], enough: float) -> tuple[str, ...]:

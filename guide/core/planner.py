@@ -66,20 +66,20 @@ def next_check(
     the runner-up is the second. Where too many causes are still likely, bits a minute decide alone.
     """
     table = table_of(tree, reliability=reliability)
-    open_checks = [c for c in left if c.twin is None]
-    if max(beliefs.values()) >= tree.decide_at:
-        # Only grounds are lacking, or a last rival is to be excluded: sourced checks first.
-        open_checks = [c for c in open_checks if tree.grounded(c)] or open_checks
-    told = ((c, information(table[c.id], beliefs)) for c in open_checks)
-    ranked = [_Ranked(c, told_bits, minutes(tree, c, bench)) for c, told_bits in told if told_bits >= LEAST_BITS]
-    if not ranked:
-        return None
-    ranked.sort(key=lambda r: -r.bits / max(LEAST_MINUTES, r.minutes))
-    ranked = _priced(tree, table, beliefs, ranked, bench) + ranked[CANDIDATES:]
-    best, second = ranked[0], ranked[1] if len(ranked) > 1 else None
-    if second is None:
-        return Choice(best.check.id, best.bits, best.minutes)
-    return Choice(best.check.id, best.bits, best.minutes, second.check.id, second.bits, second.minutes)
+    ranked = _ranked(tree, table, beliefs, left, bench)
+    return _choice(_priced(tree, table, beliefs, ranked, bench) + ranked[CANDIDATES:])
+
+
+def most_bits_a_minute(
+    tree: Tree,
+    beliefs: Mapping[str, float],
+    left: Iterable[Check],
+    bench: Bench,
+    *,
+    reliability: Mapping[str, float] | None = None,
+) -> Choice | None:
+    """Return the choice of `next_check` without its look ahead: some percent dearer in minutes, ten times faster."""
+    return _choice(_ranked(tree, table_of(tree, reliability=reliability), beliefs, left, bench))
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +87,32 @@ class _Ranked:
     check: Check
     bits: float
     minutes: float
+
+
+def _choice(ranked: list[_Ranked]) -> Choice | None:
+    if not ranked:
+        return None
+    best = ranked[0]
+    if len(ranked) == 1:
+        return Choice(best.check.id, best.bits, best.minutes)
+    second = ranked[1]
+    return Choice(best.check.id, best.bits, best.minutes, second.check.id, second.bits, second.minutes)
+
+
+def _ranked(
+    tree: Tree, table: Mapping[str, Rows], beliefs: Mapping[str, float], left: Iterable[Check], bench: Bench
+) -> list[_Ranked]:
+    """Return the checks that tell anything, most bits a minute first.
+
+    Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
+    """
+    told = ((c, information(table[c.id], beliefs)) for c in left if c.twin is None)
+    telling = [(c, found) for c, found in told if found >= LEAST_BITS]
+    if max(beliefs.values()) >= tree.decide_at:
+        telling = [(c, found) for c, found in telling if tree.grounded(c)] or telling
+    ranked = [_Ranked(c, found, minutes(tree, c, bench)) for c, found in telling]
+    ranked.sort(key=lambda r: -r.bits / max(LEAST_MINUTES, r.minutes))
+    return ranked
 
 
 def _priced(

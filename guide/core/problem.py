@@ -8,7 +8,6 @@ for a price that changes by a few percent. Causes with equal rows are one class:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import log2
 
 from guide.core.costs import Bench, after, minutes
@@ -22,6 +21,7 @@ _NEVER = 1e-12  # a band this unlikely is not followed
 _DIGITS = 10  # states that agree to this many digits are one state
 
 Parts = tuple[tuple[int, float], ...]  # classes still possible with their probabilities, which sum to 1
+_Masses = list[tuple[int, float]]
 State = int  # the number of a state; the same parts reached by another way have the same number
 Left = tuple[int, ...]  # checks not yet taken
 
@@ -32,13 +32,27 @@ def unsurprising(row: Row) -> Row:
     return tuple(p / total if p >= SURPRISE else 0.0 for p in row) if total > 0 else row
 
 
-@dataclass(frozen=True, slots=True)
 class Move:
-    """Taking check number `check`: what it is expected to tell, and the state each band leads to with its chance."""
+    """Taking check number `check` in some state: what it is expected to tell, and where each band leads.
 
-    check: int
-    bits: float
-    kids: tuple[tuple[str, float, State], ...]
+    The states behind it are worked out when first asked for: most moves are only weighed and passed over.
+    """
+
+    __slots__ = ("_kids", "_masses", "_problem", "bits", "check")
+
+    def __init__(self, problem: Problem, check: int, told: float, masses: list[tuple[str, float, _Masses]]) -> None:
+        self.check = check
+        self.bits = told
+        self._problem = problem
+        self._masses = masses
+        self._kids: tuple[tuple[str, float, State], ...] | None = None
+
+    @property
+    def kids(self) -> tuple[tuple[str, float, State], ...]:
+        """(band, chance, state) of each band that can be shown."""
+        if self._kids is None:
+            self._kids = tuple([(band, q, self._problem.state(masses, q)) for band, q, masses in self._masses])
+        return self._kids
 
 
 class Problem:
@@ -106,7 +120,7 @@ class Problem:
             found = self._prices[check, bench] = cost, self.bench(after(self.tree, asked, now))
         return found
 
-    def state(self, masses: list[tuple[int, float]], total: float) -> State:
+    def state(self, masses: _Masses, total: float) -> State:
         """Return the number of the state with these classes, their masses taken as shares of `total`."""
         parts = tuple([(i, p / total) for i, p in masses if p > _NEVER * total])
         key = tuple([i + round(p, _DIGITS) / 2 for i, p in parts])  # at most i + 1/2, so no two classes meet
@@ -132,14 +146,14 @@ class Problem:
     def move(self, state: State, check: int) -> Move:
         """Return what taking `check` in `state` tells and where it leads."""
         parts = self._parts[state]
-        kids = []
+        masses = []
         told = 0.0
         for name, column in self.columns[check]:
             part = [(i, p * column[i]) for i, p in parts if column[i] > 0]
             q = sum([p for _, p in part])
             if q > _NEVER:
                 told -= q * log2(q)
-                kids.append((name, q, part))
+                masses.append((name, q, part))
         spread = self.spreads[check]
         told -= sum([p * spread[i] for i, p in parts])
-        return Move(check, told, tuple([(name, q, self.state(part, q)) for name, q, part in kids]))
+        return Move(self, check, told, masses)

@@ -13,6 +13,7 @@ from math import isfinite, log2
 
 from guide.core.tree import OTHER, Check, Tree
 
+Soft = tuple[tuple[int, float], ...]
 Row = tuple[float, ...]  # probabilities in the order of the check's bands; they sum to 1
 
 DEFAULT_ROW = "default"  # the name, in a check's `table`, of the row for causes it does not name
@@ -33,14 +34,18 @@ class Rows:
     def of(self, cause: str) -> Row:
         return self.named.get(cause, self.default)
 
+    def soft(self, weights: Mapping[str, float]) -> Soft:
+        """Return a reading's band weights by place in the row, without the empty ones."""
+        return tuple([(i, w) for i, band in enumerate(self.bands) if (w := weights.get(band, 0.0)) > 0])
+
     def chance(self, cause: str, weights: Mapping[str, float]) -> float:
         """Return P(soft reading | cause): the band probabilities weighted by the reading's own band weights."""
-        return weighed(self.bands, self.of(cause), weights)
+        return weighed(self.of(cause), self.soft(weights))
 
 
-def weighed(bands: tuple[str, ...], row: Row, weights: Mapping[str, float]) -> float:
+def weighed(row: Row, soft: Soft) -> float:
     """Return sum over bands of weight times probability (Jeffrey's soft evidence, one reading)."""
-    return sum(weights.get(band, 0.0) * p for band, p in zip(bands, row, strict=True))
+    return sum([w * row[i] for i, w in soft])
 
 
 def variation(a: Row, b: Row) -> float:
@@ -121,9 +126,15 @@ def table_of(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> M
     return _table(_Same(tree), tuple(sorted(reliability.items())) if reliability else ())
 
 
-def apart(table: Mapping[str, Rows], checks: Iterable[Check], a: str, b: str) -> float:
-    """Return the greatest total variation any one of `checks` puts between causes `a` and `b`."""
-    return max((variation(table[c.id].of(a), table[c.id].of(b)) for c in checks), default=0.0)
+def parts(rows: Rows, a: str, b: str) -> bool:
+    """Tell whether a check with these rows tells causes `a` and `b` apart."""
+    here, there = rows.of(a), rows.of(b)
+    return here is not there and variation(here, there) >= SEPARATES
+
+
+def inseparable(table: Mapping[str, Rows], checks: Iterable[Check], a: str, b: str) -> bool:
+    """Tell whether none of `checks` tells causes `a` and `b` apart."""
+    return not any(parts(table[c.id], a, b) for c in checks)
 
 
 def groups(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> tuple[tuple[str, ...], ...]:
@@ -136,7 +147,7 @@ def groups(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> tup
     found: list[list[str]] = []
     for cause in (c for c in tree.causes if c != OTHER):
         # A check that names neither of two causes gives them one row, so it cannot tell them apart.
-        home = next((g for g in found if apart(table, naming[g[0]] + naming[cause], g[0], cause) < SEPARATES), None)
+        home = next((g for g in found if inseparable(table, naming[g[0]] + naming[cause], g[0], cause)), None)
         if home is None:
             found.append([cause])
         else:

@@ -8,7 +8,7 @@ from itertools import islice
 
 from guide.core.belief import Evidence, posterior
 from guide.core.lint.graph import HANDLED
-from guide.core.table import SEPARATES, apart, groups, table_of
+from guide.core.table import groups, inseparable, table_of
 from guide.core.tree import NONE, OTHER, PLAN, Finding, Tree
 
 MOST_ENDINGS = 5000  # routes double with every fork that meets again; beyond this they are not all tried
@@ -63,9 +63,9 @@ def common_practice_only(tree: Tree) -> Iterator[Finding]:
     table = table_of(tree)
     grounded = [c for c in tree.checks.values() if tree.grounded(c)]
     for cause in tree.causes.values():
-        if cause.id in HANDLED or apart(table, grounded, cause.id, NONE) >= SEPARATES:
+        if cause.id in HANDLED or not inseparable(table, grounded, cause.id, NONE):
             continue
-        if apart(table, tree.checks.values(), cause.id, NONE) >= SEPARATES:
+        if not inseparable(table, tree.checks.values(), cause.id, NONE):
             message = f"only common practice speaks for {cause.id}; find a source for a limit, or add a look"
             yield Finding("T20", cause.where, message)
 

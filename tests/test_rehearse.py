@@ -1,0 +1,139 @@
+"""Rehearsal against an exact enumeration of the same jobs, and its course against the job itself."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tables import check, random_tree, tree
+from worlds import shipped, shipped_tree
+
+from guide.bulk.course import Course
+from guide.bulk.rehearse import rehearse
+from guide.core import events as ev
+from guide.core.belief import Verdict, likelihood, prior
+from guide.core.job import fold, opened
+from guide.core.onward import advance
+from guide.core.phases import Phase
+from guide.core.reading import Answered
+from guide.core.tree import OTHER
+
+
+def by_enumeration(t):
+    """Exact shares of (truth in the verdict, mean checks) over every string of answers, weighed by its chance."""
+    course, found = Course(t), {"right": 0.0, "together": 0.0, "wrong": 0.0, "checks": 0.0}
+
+    def go(standing, joint, depth):
+        onward = course.next(standing)
+        if isinstance(onward, Verdict):
+            found["checks"] += depth * sum(joint.values())
+            for cause, p in joint.items():
+                if cause in onward.causes:
+                    found["right" if onward.separable else "together"] += p
+                elif onward.cause != OTHER and onward.grounded:
+                    found["wrong"] += p
+            return
+        for band in onward.bands:
+            after = {c: p * likelihood(t, onward, c)[band.name] for c, p in joint.items()}
+            go(course.answered(standing, onward, band.name), after, depth + 1)
+
+    go(course.start(), dict(prior(t)), 0)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_shares_equal_exact_enumeration_within_sampling_error(seed):
+    t = random_tree(seed, 5, 5, bands=3, other=0.2)
+    exact, drawn = by_enumeration(t), rehearse(t, runs=20_000, seed=seed)
+    for name in ("right", "together", "wrong"):
+        p = exact[name]
+        assert abs(getattr(drawn, name) - p) <= 4.5 * (p * (1 - p) / 20_000) ** 0.5 + 1e-9
+    assert drawn.checks.mean == pytest.approx(exact["checks"], abs=4.5 * drawn.checks.sd / 20_000**0.5)
+
+
+def test_the_same_seed_gives_the_same_rehearsal():
+    t = random_tree(2, 6, 6, bands=3, other=0.2)
+    assert rehearse(t, runs=500, seed=7) == rehearse(t, runs=500, seed=7)
+    assert rehearse(t, runs=500, seed=7) != rehearse(t, runs=500, seed=8)
+
+
+def test_confusion_shares_of_each_cause_sum_to_one_and_outcomes_to_one():
+    found = rehearse(random_tree(5, 6, 6, bands=3, other=0.2), runs=2000)
+    assert all(sum(said.values()) == pytest.approx(1) for said in found.confusion.values())
+    assert found.right + found.together + found.cannot_tell + found.wrong == pytest.approx(1)
+
+
+def test_a_noisier_world_than_the_tree_believes_is_wrong_more_often():
+    t = random_tree(5, 6, 8, bands=3, other=0.1)
+    assert rehearse(t, runs=3000, surprise=0.2).wrong > rehearse(t, runs=3000).wrong + 0.05
+
+
+TWINS = check("both", ("good", "bad"), normal=("good",), expect={"a": ("bad",), "b": ("bad",)})
+SPLIT = check("split", ("good", "bad"), normal=("good",), expect={"a": ("bad",)}, minutes=2.0)
+
+
+def test_causes_no_check_parts_are_reported_with_the_check_that_is_missing():
+    t = tree({"a": 1, "b": 1, "none": 1, "other": 0.01}, (TWINS,))
+    worst = rehearse(t, runs=2000).weak[0]
+    assert worst.causes == ("a", "b")
+    assert worst.together > 0.5
+    assert worst.partings == ()
+    assert worst.advice.startswith("No check tells a from b; one that expects different bands would decide")
+
+
+def test_an_unseen_check_is_named_as_the_one_that_would_help():
+    t = tree({"a": 1, "b": 1, "none": 1, "other": 0.01}, (TWINS, SPLIT))
+    seen, blind = rehearse(t, runs=2000), rehearse(t, runs=2000, unseen=("split",))
+    assert seen.right > 0.9 > blind.right
+    worst = blind.weak[0]
+    assert (worst.causes, [p.check for p in worst.partings]) == (("a", "b"), ["split"])
+    assert "split tells a from b but is seldom reached" in worst.advice
+
+
+# --- the course is the job's own -----------------------------------------------------------------------------------
+
+
+def by_the_job(t, bands):
+    """Take a job by its own events; `bands` gives the place of the band each check shows. Returns asked, verdict."""
+    job = fold(opened(t), [ev.Opened("1", t.id, "0" * 64)])
+    asked = []
+    while True:
+        job = fold(job, advance(job))
+        if job.verdict is not None:
+            return asked, job.verdict
+        if job.told:
+            cleared = ev.HazardCleared(job.told, "ready") if job.told in t.hazards else ev.StepMade(job.told, "ready")
+            job = fold(job, [cleared])
+            continue
+        assert job.phase is Phase.ASKING
+        asked.append(job.chosen)
+        band = bands(t.checks[job.chosen])
+        job = fold(job, [ev.ReadingTaken(job.chosen, Answered(band), band, "typed", band, {band: 1.0})])
+
+
+def by_the_course(t, bands):
+    course = Course(t)
+    standing, asked = course.start(), []
+    while not isinstance(onward := course.next(standing), Verdict):
+        asked.append(onward.id)
+        standing = course.answered(standing, onward, bands(onward))
+    return asked, onward
+
+
+def same(t, digits):
+    """The band of a check by the digits of a number, so that any course gets the same answers."""
+    bands = lambda c: c.bands[(digits // 7 ** (list(t.checks).index(c.id) % 9)) % len(c.bands)].name  # noqa: E731
+    asked, verdict = by_the_job(t, bands)
+    asked_too, verdict_too = by_the_course(t, bands)
+    assert asked == asked_too
+    assert (verdict.cause, verdict.causes) == (verdict_too.cause, verdict_too.causes)
+
+
+@given(st.integers(0, 10**6), st.integers(0, 7**9))
+@settings(max_examples=40, deadline=None)
+def test_the_course_asks_what_the_job_asks_and_ends_where_it_ends(seed, digits):
+    same(random_tree(seed, 5, 6, bands=3, other=0.2), digits)
+
+
+@given(st.sampled_from(shipped()), st.integers(0, 7**9))
+@settings(max_examples=25, deadline=None)
+def test_the_course_of_shipped_trees_is_the_jobs(tree_id, digits):
+    same(shipped_tree(tree_id)[0], digits)
