@@ -223,6 +223,11 @@ def demo(
     raise typer.Exit(demo.demo(voice=voice, fast=fast))
 
 
+def names() -> tuple[str, ...]:
+    """Return the names of all commands."""
+    return tuple(sorted(typer.main.get_command(app).commands))  # type: ignore[attr-defined]
+
+
 def main() -> None:
     """Run the command line; every error of ours is one line and an exit code."""
     sys.exit(run(sys.argv[1:]))

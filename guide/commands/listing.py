@@ -11,6 +11,7 @@ from guide.commands.common import document, library, store
 from guide.core import events as ev
 from guide.core.errors import BadInput
 from guide.core.symptoms import match
+from guide.core.tree import OTHER
 from guide.edge.terminal import Lines
 from guide.edge.trees.linting import findings_in
 
@@ -37,8 +38,12 @@ def outcome(job: str, cause: str, note: str) -> int:
     with store() as kept, kept.hold(job):
         session = app.Session(kept, app.load(kept, job), app.now)
         known = session.job.tree.causes
+        other, _, what = cause.partition(":")
+        if other.strip().lower() in ("something else", OTHER):
+            cause, note = OTHER, " ".join(part for part in (what.strip(), note) if part)
         if cause not in known:
-            raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {', '.join(known)}")
+            listed = ", ".join(known)
+            raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {listed}, something else: …")
         session.apply((ev.OutcomeSet(cause, note),))
     Lines().tell(f"Job {job} was {cause}.")
     return 0

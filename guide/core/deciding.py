@@ -27,7 +27,7 @@ from guide.core.reading import (
     likeliest,
 )
 from guide.core.tree import AS_FOUND, CANT_SEE, Check
-from guide.core.weighing import bands_of, beliefs_of, final_verdict, next_best
+from guide.core.weighing import bands_of, beliefs_of, next_best, verdict_so_far
 
 FUNCTION_TEST = "function-test"
 WORKS, STILL_FAULTY = "works", "still faulty"
@@ -144,7 +144,7 @@ def _told(job: Job, intent: Intent) -> Decision:
         case Do(Command.SKIP | Command.CANT_REACH):
             return Unclear(f"A caution is not skipped. Say {until_of(job, job.told)} when it is done.", _words(intent))
         case Do(Command.ENOUGH) if job.phase is Phase.BRIEFING and job.order:
-            return (final_verdict(job),)
+            return (verdict_so_far(job),)
     return _request(intent)
 
 
@@ -177,7 +177,7 @@ def _asking(job: Job, intent: Intent) -> Decision:
                 return (ev.ProofOverridden(Command.OVERRIDE.value),)
             return Unclear("There is no proof to override.", Command.OVERRIDE.value)
         case Do(Command.ENOUGH):
-            return (final_verdict(job),)
+            return (verdict_so_far(job),)
     return _request(intent)
 
 

@@ -23,6 +23,7 @@ from guide.core.wording import ask_of, cause_say, plain, spoken_reading
 
 Message = dict[str, Any]
 
+MOST_NAMED = 3  # causes said in one breath; all of them stand in `causes`
 NUMBER_WORDS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
@@ -185,15 +186,19 @@ def grounds(job: Job) -> list[tuple[str, str, float]]:
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
     percent = f"{given.p * 100:.0f} percent"
+    settled = given.p >= job.tree.decide_at
     if given.cause == OTHER:
         head = f"The readings fit no cause this tree lists, {percent}. Look beyond it."
     elif given.cause == NONE:
         head = f"Every reading is that of a good unit, {percent}."
+    elif not given.separable and len(given.causes) > MOST_NAMED:
+        named = "; ".join(cause_say(job, c) for c in given.causes[:MOST_NAMED])
+        head = f"{len(given.causes)} causes still stand, together {percent}. Leading: {named}."
     elif not given.separable and len(given.causes) > 1:
         named = "; or ".join(cause_say(job, c) for c in given.causes)
         head = f"A meter cannot tell these apart, together {percent}: {named}."
     else:
-        head = f"Likely cause: {cause_say(job, given.cause)}, {percent}."
+        head = f"{'Likely cause' if settled else 'Not settled. Leading'}: {cause_say(job, given.cause)}, {percent}."
     rivals = [f"{cause_say(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
     left = f" Left standing: {'; '.join(rivals)}." if rivals else ""
     return f"{head}{left} {'Say take it, or say enough.' if offer else 'Say enough to go on.'}"

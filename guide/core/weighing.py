@@ -56,6 +56,22 @@ def final_verdict(job: Job) -> ev.VerdictGiven:
     return given
 
 
+def verdict_so_far(job: Job) -> ev.VerdictGiven:
+    """Return the verdict of a technician who says enough: the leading cause as it stands, settled or not.
+
+    Where nothing could tell more it is the final one.
+    """
+    if next_best(job) is None:
+        return final_verdict(job)
+    due = verdict_on(job, job.left())
+    if due is not None:
+        return due
+    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
+    top, p = ranked[0]
+    rivals = tuple((cause, q) for cause, q in ranked[1 : belief.MOST_RIVALS + 1] if q >= belief.WORTH_NAMING)
+    return ev.VerdictGiven(top, p, (top,), rivals, separable=True)
+
+
 def stale_that_matters(job: Job) -> str | None:
     """Return the stale check that speaks loudest for the verdict due, if the verdict would not stand without them."""
     stale = [c for c in job.order if c in job.stale and job.tree.checks[c].measure is not Measure.ASK]
