@@ -182,6 +182,21 @@ def report(
     raise typer.Exit(reporting.report(job, reader, to))
 
 
+@app.command()
+def draw(
+    tree: Annotated[str, typer.Argument(help="The tree's id.")],
+    to: Annotated[
+        Path | None, typer.Option("--to", help="FILE.svg or .md; Markdown to standard output if left out.")
+    ] = None,
+    job: Annotated[str | None, typer.Option("--job", help="A job on it, whose path is shown.")] = None,
+    trees: Trees = None,
+) -> None:
+    """The tree as a picture, its findings marked."""
+    from guide.commands import drawing
+
+    raise typer.Exit(drawing.draw(tree, to, job, trees or []))
+
+
 @app.command("export")
 def export_job(
     job: Annotated[str, typer.Argument(help="The job's number.")],

@@ -77,6 +77,7 @@ def line_tree() -> Tree:
                                customer="A part that protects one data line against surges had failed"),
         "clamp-a-short": Cause("clamp-a-short", 2, "The surge clamp on line A is shorted", HERE, (fit,),
                                Verify("line-a", "junction", "stop", HERE)),
+        "pin-a-open": Cause("pin-a-open", 2, "The pin of line A is open", HERE, (fit,)),
         "pin-b-open": Cause("pin-b-open", 2, "The pin of line B is open", HERE, (fit,)),
         "part-missing": Cause("part-missing", 1, "A part is missing", HERE, (fit,)),
         OTHER: Cause(OTHER, 1, "Something else.", HERE),

@@ -1,4 +1,4 @@
-"""Reports of jobs and pictures of trees."""
+"""Reports of jobs."""
 
 from __future__ import annotations
 

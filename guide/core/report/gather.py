@@ -37,6 +37,8 @@ class _Walk:
         self.worked_s = 0.0
         self.rows: list[Row] = []
         self.path: list[Step] = []
+        self.live: dict[tuple[str, int], list[int]] = {}  # rows of a check that may still be struck, by epoch
+        self.steps: list[int] = []  # each row's place in the path
         self.odds: list[Odds] = []
         self.pairs: dict[tuple[str, int], Pair] = {}
         self.cautions: dict[str, list[tuple[str, str]]] = {}
@@ -93,6 +95,8 @@ class _Walk:
         row = row_of(before, event, number=number, at=at, by=_by(by), why=_why(before))
         if event.check in before.taken:
             self._struck(event.check, Standing.REPEATED, rows_only=True)
+        self.live.setdefault((row.check, row.epoch), []).append(len(self.rows))
+        self.steps.append(len(self.path))
         self.rows.append(row)
         self.path.append(
             Step(number, row.check, row.ask, row.by, row.why, row.shown, row.band, row.normal, Standing.COUNTS)
@@ -107,13 +111,16 @@ class _Walk:
         self.path.append(Step(0, tidy(check), asked(before, check), by, _why(before), said, "", None, "passed"))
 
     def _struck(self, check: str, standing: Standing, *, rows_only: bool = False) -> None:
-        """Mark what was said of `check` since the bench last changed; what was marked before keeps its mark."""
-        for i, row in enumerate(self.rows):
-            live = row.standing in (Standing.COUNTS, Standing.REPEATED)
-            if row.check == tidy(check) and row.epoch == self.job.epoch and live:
-                self.rows[i] = replace(row, standing=standing)
-                if not rows_only:
-                    self.path = [replace(s, standing=standing) if s.number == row.number else s for s in self.path]
+        """Mark what was said of `check` since the bench last changed; what was taken away keeps its mark."""
+        key = (tidy(check), self.job.epoch)
+        for i in self.live.get(key, ()):
+            if self.rows[i].standing is not standing:
+                self.rows[i] = replace(self.rows[i], standing=standing)
+            if not rows_only:
+                step = self.steps[i]
+                self.path[step] = replace(self.path[step], standing=standing)
+        if not rows_only:
+            self.live.pop(key, None)
 
     def _moved(self, label: str, number: int = 0) -> None:
         self.odds.append(Odds(number, tidy(label), self._chances(self.job)))
