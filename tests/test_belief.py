@@ -13,7 +13,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tables import check, random_tree, sourced, tree
 
-from guide.core.belief import Evidence, entropy, explain, ground_bits, likelihood, posterior, prior, verdict_of
+from guide.core.belief import (
+    WORTH_NAMING,
+    Evidence,
+    entropy,
+    explain,
+    ground_bits,
+    likelihood,
+    posterior,
+    prior,
+    verdict_of,
+)
 from guide.core.quantity import Measure
 from guide.core.table import groups
 
@@ -212,6 +222,19 @@ def test_one_cause_that_stands_out_of_its_group_waits_for_the_others_to_be_exclu
     assert verdict_of(t, beliefs, taken, left=(far,)) is None
     taken.append(Evidence("far", {"x": 1.0}))
     assert verdict_of(t, posterior(t, taken), taken, left=()).causes == ("a",)
+
+
+def test_a_cause_the_readings_have_excluded_is_not_named_among_those_nothing_parts():
+    """a and b read alike everywhere; c was excluded 49 to 1 by `split`, though no check is left between it and a."""
+    same = check("same", ("x", "y"), normal=("x",), expect={"a": ("y",), "b": ("y",), "c": ("y",)})
+    split = check("split", ("x", "y"), normal=("x",), expect={"a": ("y",), "b": ("y",)})
+    far = check("far", ("x", "y"), normal=("x",), expect={"none": ("y",)})
+    t = tree({"a": 3, "b": 3, "c": 8, "none": 1, "other": 0}, (same, split, far))
+    taken = [Evidence("same", {"y": 1.0}), Evidence("split", {"y": 1.0})]
+    beliefs = posterior(t, taken)
+    assert beliefs["c"] > WORTH_NAMING
+    found = verdict_of(t, beliefs, taken, left=(far,))
+    assert (set(found.causes), dict(found.rivals).keys()) == ({"a", "b"}, {"c"})
 
 
 def test_common_practice_alone_never_carries_a_verdict():

@@ -181,10 +181,10 @@ def verdict_of(
 ) -> Verdict | None:
     """Return the verdict, or None while asking on is the better course.
 
-    A verdict names one cause at `decide_at` or above, or the causes that no check in `left` separates when together
-    they reach it and the likeliest could not alone; either must be grounded. With nothing left to ask it always
-    answers: the smallest set of causes that reaches `decide_at`, grounded or not. `other` reads `none` when every
-    reading is that of a good unit.
+    A verdict names one cause at `decide_at` or above, or the causes that no reading taken and no check in `left`
+    separates when together they reach it and the likeliest could not alone; either must be grounded. With nothing left
+    to ask it always answers: the smallest set of causes that reaches `decide_at`, grounded or not. `other` reads
+    `none` when every reading is that of a good unit.
     """
     taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
     named = [c for c in _ranked(beliefs) if c != OTHER]
@@ -195,7 +195,8 @@ def verdict_of(
     if beliefs[top] >= tree.decide_at:
         causes: tuple[str, ...] = (top,)
     elif rest:
-        causes = _alike(tree, beliefs, rest, top, reliability)
+        told = _told_from(top, prior(tree, priors=priors), beliefs, tree.decide_at)
+        causes = _alike(tree, beliefs, rest, top, told, reliability)
         if beliefs[top] >= tree.decide_at * sum(beliefs[c] for c in causes):
             return None  # what was read already sets the first apart; excluding the others lets it stand alone
     else:
@@ -223,17 +224,28 @@ def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
     return bool(taken) and all(band in tree.checks[check].normal for check, band in taken.items())
 
 
+def _told_from(top: str, before: Mapping[str, float], beliefs: Mapping[str, float], enough: float) -> frozenset[str]:
+    """Return the causes the readings alone, weights left out, have told from `top` as surely as a verdict asks."""
+    odds = enough / (1 - enough) if enough < 1 else inf
+    return frozenset(c for c in beliefs if beliefs[top] * before[c] >= odds * beliefs[c] * before[top])
+
+
 def _alike(
-    tree: Tree, beliefs: Mapping[str, float], left: tuple[Check, ...], top: str, reliability: Mapping[str, float] | None
+    tree: Tree,
+    beliefs: Mapping[str, float],
+    left: tuple[Check, ...],
+    top: str,
+    told: frozenset[str],
+    reliability: Mapping[str, float] | None,
 ) -> tuple[str, ...]:
-    """Return `top` and the causes worth naming that no check in `left` tells from it; `top` alone where they cannot
-    reach `decide_at` together."""
+    """Return `top` and the causes worth naming that nothing tells from it: no reading taken (`told`) and no check in
+    `left`; `top` alone where they cannot reach `decide_at` together."""
     table = table_of(tree, reliability=reliability)
     alike, possible = [top], 1.0 - beliefs.get(OTHER, 0.0)
     for cause in _ranked(beliefs):
         if cause in (top, OTHER) or beliefs[cause] < WORTH_NAMING:
             continue
-        if inseparable(table, left, top, cause):
+        if cause not in told and inseparable(table, left, top, cause):
             alike.append(cause)
         elif (possible := possible - beliefs[cause]) < tree.decide_at:
             return (top,)
