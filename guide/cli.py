@@ -130,12 +130,57 @@ def outcome(
 def list_trees(
     words: Annotated[list[str] | None, typer.Argument(help="Words of a symptom.")] = None,
     as_json: Json = False,
+    learned: Annotated[str | None, typer.Option("--learned", help="What closed jobs taught about this tree.")] = None,
     trees: Trees = None,
 ) -> None:
     """What it knows, matched to words."""
+    if learned is not None:
+        from guide.commands import pricing
+
+        raise typer.Exit(pricing.list_learned(learned, trees or [], as_json=as_json))
     from guide.commands import listing
 
     raise typer.Exit(listing.list_trees(" ".join(words or []), trees or [], as_json=as_json))
+
+
+@app.command()
+def plan(
+    tree: Annotated[str, typer.Argument(help="The tree, by its id.")],
+    as_json: Json = False,
+    to: Annotated[Path | None, typer.Option("--to", help="Write the planned order as a tree's routes.")] = None,
+    trees: Trees = None,
+) -> None:
+    """Best order of checks, and its price."""
+    from guide.commands import pricing
+
+    raise typer.Exit(pricing.plan(tree, trees or [], to, as_json=as_json))
+
+
+@app.command()
+def rehearse(
+    tree: Annotated[str, typer.Argument(help="The tree, by its id.")],
+    runs: Annotated[int, typer.Option("--runs", help="How many simulated jobs.")] = 10_000,
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same jobs.")] = 0,
+    as_json: Json = False,
+    trees: Trees = None,
+) -> None:
+    """Simulated faults: how often right, how many checks."""
+    from guide.commands import pricing
+
+    raise typer.Exit(pricing.rehearse(tree, trees or [], runs=runs, seed=seed, as_json=as_json))
+
+
+@app.command("meter")
+def read_meter(
+    resource: Annotated[str | None, typer.Option("--resource", help="Its VISA address.")] = None,
+    measure: Annotated[str, typer.Option("--measure", help="What to read.")] = "volts_dc",
+    listing: Annotated[bool, typer.Option("--list", help="List what is connected.")] = False,
+    as_json: Json = False,
+) -> None:
+    """One reading from a connected meter."""
+    from guide.commands import instruments
+
+    raise typer.Exit(instruments.meter(resource, measure, listing=listing, as_json=as_json))
 
 
 @app.command()
