@@ -3,15 +3,19 @@
 import json
 import os
 from decimal import Decimal
+from io import BytesIO, TextIOWrapper
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from guide.core import events as ev
-from guide.core.intent import Utterance
+from guide.core.deciding import decide
+from guide.core.intent import Unclear, Utterance
+from guide.core.job import fold
+from guide.core.phases import Phase
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Answered, Band, Measured, OverRange
 from guide.core.report import bench_text, customer_page, customer_text, document_of, report_of
@@ -21,6 +25,7 @@ from guide.core.report.strips import in_order, place, strip_of
 from guide.core.report.wording import percent, tidy
 from guide.core.weighing import beliefs_of
 from guide.edge.fakes import Technician
+from guide.edge.terminal import Lines
 from tests.reports import (
     answer_all,
     hostile_report,
@@ -30,7 +35,8 @@ from tests.reports import (
     recorded,
     report_of_bench,
 )
-from tests.worlds import TestBench
+from tests.test_job_laws import answers_to, start
+from tests.worlds import TestBench, random_trees
 
 GOLDEN = Path(__file__).parent / "golden" / "report"
 
@@ -270,3 +276,40 @@ def test_the_customers_page_is_bounded_whatever_the_job_was():
         said = [page.found, page.sure, *page.how, *page.done, *page.leaves, *page.cautions]
         assert len(said) <= 24
         assert max(len(s) for s in said) <= 420
+
+
+# --- laws -------------------------------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(random_trees(), st.data())
+def test_the_report_of_any_conversation_agrees_with_the_job(tree, data):
+    """What counts in the report is what counts in the fold, the last odds are the job's, and every form can be made."""
+    job, history = start(tree)
+    for _ in range(25):
+        if job.phase is Phase.CLOSED:
+            break
+        decided = decide(job, data.draw(answers_to(job)))
+        if not isinstance(decided, Unclear):
+            job, history = fold(job, decided), [*history, *decided]
+    report = report_of(tree, recorded(*history))
+    assert len(report.rows) == sum(isinstance(e, ev.ReadingTaken) for e in history)
+    live = {r.check for r in report.rows if r.epoch == job.epoch and r.standing is Standing.COUNTS}
+    assert live == set(job.taken)
+    last = [r for r in report.rows if r.standing is Standing.COUNTS and r.epoch == job.epoch]
+    assert {r.check: r.band for r in last} == {c: t.band for c, t in job.taken.items()}
+    if not job.epoch:
+        told = dict(report.odds[-1].chances)
+        assert all(told.get(c, 0.0) == pytest.approx(p, abs=0.0051) for c, p in beliefs_of(job).items())
+    assert (report.ending is None) == (job.closed is None)
+    assert bench_text(report)
+    assert customer_text(customer_page(report))
+    json.dumps(document_of(report), allow_nan=False)
+
+
+def test_a_terminal_without_the_signs_still_gets_the_units(tmp_path):
+    """`60.2 ?` would be no reading; an ASCII terminal is told ohm and +/-."""
+    out = TextIOWrapper(BytesIO(), encoding="ascii")
+    Lines(out=out).tell("60.2 Ω ± 0.97 Ω → pair, 25 °C …")
+    out.seek(0)
+    assert out.read() == "60.2 ohm +/- 0.97 ohm -> pair, 25 deg C ...\n"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -24,7 +23,7 @@ def draw(tree_id: str, to: Path | None, job: str | None, extra: Sequence[Path]) 
     picture = _of_job(job, tree_id) if job else _of_tree(tree_id, extra)
     text = make(picture)
     if to is None:
-        sys.stdout.write(text)
+        Lines().tell(text.rstrip("\n"))
         return 0
     write_private(to, text.encode("utf-8"))
     Lines().tell(f"The tree {tree_id} is drawn in {to}.")

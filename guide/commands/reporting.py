@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
@@ -29,7 +28,7 @@ def report(job: str, reader: str, to: Path | None) -> int:
     make = _form(to, {".md": markdown, ".html": html, ".pdf": pdf, ".json": as_json}) if to else markdown
     data = make(report_on(job), whom)
     if to is None:
-        sys.stdout.write(data.decode("utf-8"))
+        Lines().tell(data.decode("utf-8").rstrip("\n"))
         return 0
     write_private(to, data)
     Lines().tell(f"The {whom} report of job {job} is in {to}.")

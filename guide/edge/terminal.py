@@ -14,6 +14,9 @@ Message = Mapping[str, Any]
 # Okabe-Ito hues read well with every colour vision; the word always says the same as the colour.
 _STYLES = {"caution": "\x1b[1;38;5;208m", "ask": "\x1b[1m", "verdict": "\x1b[1;38;5;32m", "error": "\x1b[1;38;5;166m"}
 _RESET = "\x1b[0m"
+_PLAIN = str.maketrans(
+    {"Ω": "ohm", "°": "deg ", "±": "+/-", "→": "->", "·": "-", "–": "-", "…": "...", "’": "'"}
+)
 _LEADING = 4
 _BAR = 12
 
@@ -130,6 +133,10 @@ class Lines:
 
     def _write(self, text: str) -> None:
         encoding = getattr(self._out, "encoding", None) or "utf-8"
+        try:
+            text.encode(encoding)
+        except UnicodeEncodeError:
+            text = text.translate(_PLAIN)  # a reading must keep its unit on any terminal
         self._out.write(text.encode(encoding, "replace").decode(encoding))
 
     def typed(self) -> Iterator[str]:

@@ -13,7 +13,7 @@ from guide.core.mending import options
 from guide.core.phases import Phase
 from guide.core.questions import grounds
 from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
-from guide.core.report.readings import PLACES, asked, usual_of
+from guide.core.report.readings import PLACES, apart_shown, asked, usual_of
 from guide.core.report.wording import tidy
 from guide.core.tree import NONE, OTHER
 from guide.core.weighing import bands_of
@@ -130,10 +130,10 @@ def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     check = job.tree.checks[name]
     taken = job.taken.get(name)
     normal = band in check.normal if check.normal else None
-    shown = tidy(shown_reading(taken.readings[-1])) if taken else "the pair compared"
+    shown = tidy(shown_reading(taken.readings[-1])) if taken else apart_shown(job, check)
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
     usual = usual_of(check, bands_of(job, check))
-    return Ground(tidy(name), asked(job, name), tidy(band), shown, usual, normal, weight)
+    return Ground(tidy(name), asked(job, name), check.measure.value, tidy(band), shown, usual, normal, weight)
 
 
 def _option(number: str, cause: str, _index: int, repair: tree.Repair) -> Option:

@@ -5,6 +5,7 @@ Every list is bounded and every text cut, so that it fits one page whatever the 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from guide.core.quantity import UNPOWERED, Measure
@@ -12,6 +13,7 @@ from guide.core.report.model import Ground, Option, Report, Row, Stage, Standing
 from guide.core.report.wording import minutes, moment, tidy
 from guide.core.tree import NONE, OTHER
 
+_SPELLED = re.compile(r"(?<=\b[A-Z]) (?=[A-Z]\b)")
 MOST_READINGS = 4
 MOST_OPTIONS = 3
 LONGEST = 170
@@ -44,7 +46,7 @@ def customer_page(report: Report) -> CustomerPage:
     facts = dict(report.facts)
     began, last = moment(report.began)[:10], moment(report.last)[:10]
     return CustomerPage(
-        job=_cut(report.job), device=_cut(report.device), symptom=_cut(report.symptom),
+        job=_cut(report.job), device=_capital(_cut(report.device)), symptom=_cut(report.symptom),
         reference=_cut(facts.get("reference", "")), dates=began if began == last else f"{began} to {last}",
         state=_state(report), found=_found(report), sure=_sure(report), how=_how(report), done=_done(report),
         leaves=_leaves(report), cautions=_cautions(report),
@@ -55,10 +57,14 @@ def _cut(text: str) -> str:
     return tidy(text, longest=LONGEST)
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def sentence(text: str) -> str:
     """Return `text` as one sentence: a capital first, a full stop last."""
     said = _cut(text).rstrip(". ")
-    return f"{said[:1].upper()}{said[1:]}{'' if said.endswith(('…', '?', '!')) else '.'}" if said else ""
+    return f"{_capital(said)}{'' if said.endswith(('…', '?', '!')) else '.'}" if said else ""
 
 
 def _state(report: Report) -> str:
@@ -106,35 +112,45 @@ def _chance(p: float) -> str:
 
 def _how(report: Report) -> tuple[str, ...]:
     verdict = report.verdict
-    grounds = [g for g in verdict.grounds if g.bits > 0] if verdict else []
+    # What the owner told us is no news to the owner, unless it speaks for the fault.
+    grounds = [g for g in verdict.grounds if g.bits > 0 and not (g.normal and _told(g.measure))] if verdict else []
     # What reads wrong persuades a customer; what reads right rules things out and comes after it.
     telling = sorted(grounds, key=lambda g: (g.normal is not False, -g.bits))[:MOST_READINGS]
     said = [_reading_said(g) for g in telling]
     proofs = [r for r in report.rows if r.stage is Stage.PROOF and r.standing is Standing.COUNTS and r.normal][-2:]
-    said += [f"After the repair: {_short(r.ask)}: {r.shown}, as a sound unit reads." for r in proofs]
+    said += [f"After the repair: {_short(r.ask)}: {r.shown}, as in a sound unit." for r in proofs]
     if not said:
         said = [_row_said(r) for r in report.rows if r.standing is Standing.COUNTS][:MOST_READINGS]
     return tuple(said) or ("No reading has been taken that counts.",)
 
 
 def _short(ask: str) -> str:
-    return tidy(ask, longest=90).rstrip(".?! ")
+    # Prompts spell what a voice would run together: `D C` is `DC` on paper.
+    return tidy(_SPELLED.sub("", ask), longest=90).rstrip(".?! ")
 
 
 def _reading_said(ground: Ground) -> str:
-    return _said(ground.ask, ground.shown, ground.usual, ground.normal)
+    return _said(ground.ask, ground.measure, ground.shown, ground.usual, ground.normal)
 
 
 def _row_said(row: Row) -> str:
-    return _said(row.ask, row.shown, row.usual, row.normal)
+    return _said(row.ask, row.measure, row.shown, row.usual, row.normal)
 
 
-def _said(ask: str, shown: str, usual: str, normal: bool | None) -> str:
+def _told(measure: str) -> bool:
+    return measure == Measure.ASK.value
+
+
+def _said(ask: str, measure: str, shown: str, usual: str, normal: bool | None) -> str:
     # A bare OL says nothing to a customer.
     value = "no connection, or more than the meter shows (OL)" if shown == "OL" else tidy(shown, longest=40)
+    if measure in _WORDS:
+        value = value.replace("-", " ")
+    if _told(measure):
+        return f"{_short(ask)}: {value}."
     if normal:
-        return f"{_short(ask)}: {value}, as a sound unit reads."
-    expected = f" A sound unit reads {tidy(usual, longest=60)}." if usual else ""
+        return f"{_short(ask)}: {value}, as in a sound unit."
+    expected = f" In a sound unit: {tidy(usual, longest=60)}." if usual else ""
     return f"{_short(ask)}: {value}.{expected}"
 
 
@@ -178,8 +194,9 @@ def _cautions(report: Report) -> tuple[str, ...]:
     if report.verdict is not None and not report.verdict.separable:
         said.append("More than one cause fits; the repair may turn out not to be the right one.")
     if any(r.measure not in _UNPOWERED for r in report.rows if r.unit):
-        said.append("It was opened and measured with power on. Have it closed again before you use it.")
+        said.append("It was measured with power on. Use it only once it is closed up again.")
     return (*said[:4], NO_PROMISE)
 
 
+_WORDS = frozenset((Measure.ASK.value, Measure.LOOK.value))
 _UNPOWERED = frozenset(m.value for m in UNPOWERED | {Measure.CELSIUS})

@@ -140,6 +140,7 @@ class Ground:
 
     check: str
     ask: str
+    measure: str
     band: str
     shown: str
     usual: str

@@ -107,6 +107,13 @@ def _pair(job: Job, twin: Check) -> Pair | None:
     )  # fmt: skip
 
 
+def apart_shown(job: Job, twin: Check) -> str:
+    """Return how far the halves of a pair are apart, in words; empty where they are not two numbers."""
+    first, second = (job.taken.get(name) for name in twin.twin or ("", ""))
+    apart = twin_reading(job, twin, (first, second)) if first and second else None
+    return f"{shown(apart.quantity)} apart" if apart else ""
+
+
 def _side(job: Job, name: str) -> Side | None:
     last = job.taken[name].readings[-1]
     if not isinstance(last, Measured):
