@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from guide.core import events as ev
-from guide.core.job import Job
+from guide.core.job import Job, evidence
 from guide.core.quantity import Measure
+from guide.core.reading import likeliest
 from guide.core.tree import Check, Power, Repair
+from guide.core.weighing import beliefs_of
 
 
 def options(job: Job) -> tuple[tuple[str, str, int, Repair], ...]:
@@ -16,6 +18,11 @@ def options(job: Job) -> tuple[tuple[str, str, int, Repair], ...]:
     causes = verdict.causes or (verdict.cause,)
     found = [(c, i, r) for c in causes if c in job.tree.causes for i, r in enumerate(job.tree.causes[c].repairs)]
     lasting = [f for f in found if not (job.shown and f[2].proof)]
+    if len(causes) > 1:
+        # Several causes stand: rising minutes over probability finds the fault soonest on average
+        # (Kalagnanam and Henrion 1990; the exchange argument of Smith's rule).
+        odds = beliefs_of(job)
+        lasting.sort(key=lambda f: f[2].minutes / max(odds.get(f[0], 0.0), 1e-9))
     return tuple((str(n), c, i, r) for n, (c, i, r) in enumerate(lasting, 1))
 
 
@@ -31,8 +38,15 @@ def proof_list(job: Job) -> tuple[str, ...]:
     assert job.repair is not None, "a repair is in hand"
     verify = job.tree.causes[job.repair.cause].verify
     bad = [c for c, t in job.taken.items() if _was_bad(job.tree.checks[c], t.band)]
+    bad += [c for twin in _twins_apart(job) for c in twin.twin or ()]
     wanted = dict.fromkeys((*([verify.check] if verify else ()), *bad))
     return tuple(sorted(wanted, key=lambda c: job.tree.needs(job.tree.checks[c]) is Power.ON))
+
+
+def _twins_apart(job: Job) -> list[Check]:
+    """Return the twin checks whose two readings differ as no good pair does."""
+    found = [(job.tree.checks[e.check], likeliest(e.weights)) for e in evidence(job)]
+    return [check for check, band in found if check.twin and band not in check.normal]
 
 
 def _was_bad(check: Check, band: str) -> bool:
@@ -49,6 +63,7 @@ def proof_result(job: Job) -> ev.Event:
         good = {verify.band} if verify and verify.check == name else set(job.tree.checks[name].normal)
         if good and band not in good:
             failed.append(name)
+    failed += [c for twin in _twins_apart(job) for c in twin.twin or () if c in job.proof and c not in failed]
     if not failed:
         return ev.ProofPassed()
     onward = verify.otherwise if verify and verify.otherwise in job.tree.checks else ""

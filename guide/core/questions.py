@@ -134,7 +134,8 @@ def _sweep_say(job: Job, check: Check) -> str:
     # The probe that moves is the one not shared by every point of the sweep.
     shared = [p for p in probes if all(p in (o.red, o.black) for o in (job.tree.checks[c] for c in sweep.checks))]
     moving = next((job.tree.points[p] for p in probes if p not in shared), check.ask)
-    return f"{sweep.say.rstrip('.')}. {moving}." if first else f"{moving.rstrip('.')}."
+    point = f"{moving[:1].upper()}{moving[1:].rstrip('.')}."
+    return f"{sweep.say.rstrip('.')}. {point}" if first else point
 
 
 def _reading_words(check: Check) -> list[str]:

@@ -26,7 +26,8 @@ def findings_in(paths: Sequence[Path], library: Library) -> tuple[Finding, ...]:
         found.extend(faults)
         if tree is not None:
             trees[tree_id] = tree
-    others = {t.id: t for t in library.all()} if paths else {}
+    same = {path.resolve() for path in named.values()}  # a named folder may lie inside the library
+    others = {t.id: t for t in library.all() if library.paths[t.id].resolve() not in same} if paths else {}
     for tree in trees.values():
         found.extend(lint(tree, (others | trees).values()))
     return tuple(found)
