@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from enum import Enum
 from pathlib import Path
@@ -19,6 +18,7 @@ from guide.core.deciding import decide
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Intent, Pick, Unclear, Utterance
 from guide.core.job import Job, evolve, fold, opened
+from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.onward import advance
 from guide.core.phases import Phase, next_phase
@@ -77,6 +77,7 @@ class Session:
 
     def hear(self, utterance: Utterance) -> list[Message]:
         """Return what to say to `utterance`; what it brought about is on disk by then."""
+        utterance = replace(utterance, text=written_whole(utterance.text))
         if len(utterance.text) > LONGEST_LINE:
             return [self._unclear(Unclear(f"That line is too long ({len(utterance.text)} characters).", ""))]
         understood = understand(utterance, expecting(self.job))
@@ -100,18 +101,12 @@ class Session:
         before, at = self.job, self.clock()
         after = fold(before, decided)
         recorded = [ev.Recorded(before.seq + i, at, event) for i, event in enumerate(decided, 1)]
-        self.store.append(after.id, recorded, answers=len(after.taken))
+        with self.store.at_once():
+            self.store.append(after.id, recorded, answers=len(after.taken))
+            if any(isinstance(e, ev.Closed | ev.OutcomeSet) for e in decided):
+                teach(self.store, after)
         self.job = after
-        if any(isinstance(e, ev.Closed | ev.OutcomeSet) for e in decided):
-            self.teach()
         return messages(before, decided, after)
-
-    def teach(self) -> None:
-        """Keep what this job teaches once it is closed, in place of what it taught before."""
-        events = (r.event for r in self.store.events(self.job.id))
-        learned = shop.lesson(self.job.tree, events, meter=self.job.meter)
-        model = self.job.facts.get("device") or self.job.device
-        self.store.keep_lesson(self.job.id, self.job.tree.id, model, learned.to_json() if learned else None)
 
     def _unclear(self, unclear: Unclear) -> Message:
         standing = question(self.job) or {}
@@ -120,6 +115,19 @@ class Session:
         if standing.get("unit"):
             message["unit"] = standing["unit"]
         return message
+
+
+def teach(store: Store, job: Job) -> None:
+    """Keep what `job` teaches once it is closed, in place of what it taught before."""
+    events = (r.event for r in store.events(job.id))
+    learned = shop.lesson(job.tree, events, meter=job.meter)
+    model = job.facts.get("device") or job.device
+    store.keep_lesson(job.id, job.tree.id, model, learned.to_json() if learned else None)
+
+
+def written_whole(text: str) -> str:
+    """Return `text` with what cannot be written down replaced: bytes of a command line or a pipe that are no UTF-8."""
+    return text if text.isascii() else text.encode("utf-8", "replace").decode("utf-8")
 
 
 def begin(
@@ -134,19 +142,20 @@ def begin(
     intake: Intake = Intake.LATER,
     sweep: str = "",
 ) -> tuple[Session, list[Message]]:
-    """Open a new job on `tree` and return it with the first things to say."""
-    at = clock()
-    sha256 = digest(text)
-    job_id = store.begin(tree.id, sha256, text, at=at, device=device or tree.device, symptom=symptom or tree.symptom)
+    """Open a new job on `tree` and return it with the first things to say. A job is on disk with its first events."""
+    sha256, device = digest(text), written_whole(device)
+    symptom, named = written_whole(symptom) or tree.symptom, device or tree.device
     session = Session(store, opened(tree, meter=meter), clock)
-    first = ev.Opened(job_id, tree.id, sha256, symptom or tree.symptom, device or tree.device, meter.name)
-    opening: tuple[ev.Event, ...] = (first, *_taught(store, tree, device, meter))
+    more: tuple[ev.Event, ...] = _taught(store, tree, device, meter)
     if intake is Intake.FIRST:
         facts = (ev.FactsNoted({"device": device}),) if device else ()
-        opening = (*opening, ev.IntakeBegun(), *facts)
+        more = (*more, ev.IntakeBegun(), *facts)
     if sweep:
-        opening = (*opening, ev.SweepBegun(sweep))
-    return session, session.apply((*opening, *advance(fold(session.job, opening))))
+        more = (*more, ev.SweepBegun(sweep))
+    with store.at_once():
+        job_id = store.begin(tree.id, sha256, text, at=clock(), device=named, symptom=symptom)
+        opening = (ev.Opened(job_id, tree.id, sha256, symptom, named, meter.name), *more)
+        return session, session.apply((*opening, *advance(fold(session.job, opening))))
 
 
 def _taught(store: Store, tree: Tree, device: str, meter: MeterProfile) -> tuple[ev.ShopKnown, ...]:
@@ -218,8 +227,9 @@ def adopt(session: Session, tree: Tree, text: str) -> None:
     new_sha = digest(text)
     if new_sha == old_sha:
         return
-    session.store.keep_tree(tree.id, new_sha, text)
-    session.apply((ev.TreeAdopted(old_sha, new_sha),))
+    with session.store.at_once():
+        session.store.keep_tree(tree.id, new_sha, text)
+        session.apply((ev.TreeAdopted(old_sha, new_sha),))
     session.job = load(session.store, old.id, meter=old.meter)
 
 
@@ -245,7 +255,7 @@ def teller(write: Callable[[str], Any]) -> Callable[[Iterable[Message]], None]:
 
     def tell(told: Iterable[Message]) -> None:
         for message in told:
-            write(json.dumps(message, ensure_ascii=False, allow_nan=False) + "\n")
+            write(json_text(message) + "\n")
 
     return tell
 

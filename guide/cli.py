@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -22,6 +23,8 @@ app = typer.Typer(
 
 # The base of every usage error, wherever this version of typer keeps it (its own copy of click, or click's).
 _USAGE: Any = typer.BadParameter.__mro__[2]
+
+LONGEST = 1000  # of an error line; a name in it may be anything
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 Meter = Annotated[
@@ -290,7 +293,15 @@ def names() -> tuple[str, ...]:
 
 def main() -> None:
     """Run the command line; every error of ours is one line and an exit code."""
+    _any_bytes()
     sys.exit(run(sys.argv[1:]))
+
+
+def _any_bytes() -> None:
+    """Let no byte typed and no character shown end a job: what is no text is replaced; pipes and files are UTF-8."""
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding=None if stream.isatty() else "utf-8", errors="replace")
 
 
 def run(arguments: list[str]) -> int:
@@ -314,6 +325,8 @@ def run(arguments: list[str]) -> int:
 
 
 def _failed(message: str, code: int) -> int:
-    line = " ".join(message.split())
-    sys.stderr.write(f"guide: {line}\n")
+    from guide.edge.terminal import clean
+
+    line = clean(" ".join(message.split()))
+    sys.stderr.write(f"guide: {line if len(line) <= LONGEST else line[:LONGEST] + '...'}\n")
     return code

@@ -83,7 +83,10 @@ def damage(path, change):
             "bands",
         ),
         (lambda d: next(e for e in d["events"] if e["kind"] == "repair_chosen")["body"].update(option=7), "repair"),
-        (lambda d: next(e for e in d["events"] if e["kind"] == "caution_given")["body"].update(hazard=[1]), "hazard"),
+        (
+            lambda d: next(e for e in d["events"] if e["kind"] == "caution_given")["body"].update(hazard=[1]),
+            "a list where text belongs",
+        ),
         (lambda d: d["events"][2].update(v=99), "newer"),
         (lambda d: d["events"][-1].update(kind="opened", body=d["events"][0]["body"]), "cannot happen"),
     ],

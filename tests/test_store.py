@@ -1,5 +1,6 @@
 """The store: what is acknowledged is on disk, what is not is not, and every refusal is one clear line."""
 
+import contextlib
 import json
 import os
 import sqlite3
@@ -12,7 +13,7 @@ import pytest
 
 from guide.core import events as ev
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
-from guide.edge.store import VERSION, Store
+from guide.edge.store import MIGRATIONS, VERSION, Store
 
 AT = "2026-01-05T09:00:00+00:00"
 
@@ -161,3 +162,104 @@ def test_a_read_only_store_says_how_to_go_on(tmp_path):
     Path(tmp_path).chmod(0o500)
     with pytest.raises(StoreError, match="set GUIDE_HOME"):
         Store(tmp_path / "home")
+
+
+@pytest.mark.parametrize(
+    "body",
+    ["", "{", "nothing", '{"text":1}', '{"text":"a"},{"text":"b"}', "[]", "null", "[" * 5000, '{"text":"\\ud800"}'],
+)
+def test_a_body_spoilt_on_disk_is_one_clear_line(tmp_path, body):
+    store = Store(tmp_path)
+    job = begun(store)
+    store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("a"))], answers=0)
+    store._db.execute("UPDATE events SET body = ? WHERE seq = 2", (body,))
+    with pytest.raises(StoreError, match="damaged"):
+        store.events(job)
+
+
+def test_what_is_written_at_once_is_there_whole_or_not_at_all(tmp_path):
+    store = Store(tmp_path)
+    with contextlib.suppress(RuntimeError), store.at_once():
+        begun(store)
+        raise RuntimeError
+    assert store.count() == 0
+    with store.at_once():
+        begun(store)
+    assert Store(tmp_path).count() == 1
+
+
+def older(home: Path, monkeypatch, step: str = "ALTER TABLE jobs ADD COLUMN shelf TEXT NOT NULL DEFAULT ''") -> str:
+    """A store of today, and a program one version further."""
+    store = Store(home)
+    job = begun(store, device="GH-2")
+    store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("before"))], answers=0)
+    store.close()
+    monkeypatch.setattr("guide.edge.store.MIGRATIONS", (*MIGRATIONS, step))
+    monkeypatch.setattr("guide.edge.store.VERSION", VERSION + 1)
+    return job
+
+
+def backup(home: Path) -> Path:
+    return home / f"guide-v{VERSION}.sqlite3.backup"
+
+
+def test_an_older_store_is_upgraded_in_place_after_a_whole_private_backup(tmp_path, monkeypatch):
+    job = older(tmp_path, monkeypatch)
+    store = Store(tmp_path)
+    assert [r.event.kind for r in store.events(job)] == ["opened", "note_added"]
+    assert store._reading("SELECT shelf FROM jobs") == [("",)]
+    assert store._reading("PRAGMA user_version") == [(VERSION + 1,)]
+    copy = sqlite3.connect(backup(tmp_path))
+    assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    assert copy.execute("PRAGMA user_version").fetchone() == (VERSION,)
+    assert copy.execute("SELECT count(*) FROM events").fetchone() == (2,)
+    copy.close()
+    assert stat.S_IMODE(backup(tmp_path).stat().st_mode) == 0o600
+
+
+def test_the_backup_holds_what_another_program_has_written_and_not_yet_checkpointed(tmp_path, monkeypatch):
+    """The rows are in the WAL alone; the copy is taken by a second connection while the first holds the write lock."""
+    other = Store(tmp_path)
+    job = begun(other)
+    other.append(job, [ev.Recorded(2, AT, ev.NoteAdded("in the WAL"))], answers=0)
+    assert (tmp_path / "guide.sqlite3-wal").stat().st_size > 0
+    older(tmp_path, monkeypatch)
+    Store(tmp_path).close()
+    copy = sqlite3.connect(backup(tmp_path))
+    assert "in the WAL" in str(copy.execute("SELECT body FROM events WHERE job = ? AND seq = 2", (job,)).fetchone())
+    copy.close()
+
+
+def test_an_upgrade_that_fails_leaves_the_store_as_it_was(tmp_path, monkeypatch):
+    job = older(tmp_path, monkeypatch, step="CREATE TABLE half (a); CREATE TABLE jobs (b)")
+    with pytest.raises(StoreError, match="already exists"):
+        Store(tmp_path)
+    monkeypatch.undo()
+    store = Store(tmp_path)
+    assert len(store.events(job)) == 2
+    assert store._reading("SELECT name FROM sqlite_master WHERE name = 'half'") == []
+
+
+def test_a_backup_cut_short_by_a_crash_is_taken_again(tmp_path, monkeypatch):
+    older(tmp_path, monkeypatch)
+    draft = tmp_path / f"{backup(tmp_path).name}.new"
+    draft.write_bytes(b"half of a copy")
+    Store(tmp_path).close()
+    assert not draft.exists()
+    copy = sqlite3.connect(backup(tmp_path))
+    assert copy.execute("SELECT count(*) FROM events").fetchone() == (2,)
+    copy.close()
+
+
+def test_two_programs_that_upgrade_at_once_do_it_once(tmp_path, monkeypatch):
+    older(tmp_path, monkeypatch)
+    code = (
+        "import sys; from pathlib import Path; import guide.edge.store as s\n"
+        "s.MIGRATIONS = (*s.MIGRATIONS, 'ALTER TABLE jobs ADD COLUMN shelf TEXT'); s.VERSION += 1\n"
+        "print(s.Store(Path(sys.argv[1])).count())"
+    )
+    started = [
+        subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stdout=subprocess.PIPE, text=True)
+        for _ in range(4)
+    ]
+    assert [p.communicate()[0].strip() for p in started] == ["1"] * 4

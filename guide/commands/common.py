@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -12,6 +11,7 @@ from typing import Any
 
 from guide import app
 from guide.core.errors import BadInput
+from guide.core.jsontext import json_text
 from guide.edge.store import Store
 from guide.edge.trees.library import Library
 
@@ -48,5 +48,5 @@ def store(home: Path | None = None) -> Iterator[Store]:
 
 
 def document(data: Any) -> int:
-    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+    sys.stdout.write(json_text(data, indent=1) + "\n")
     return 0

@@ -37,8 +37,9 @@ def write_private(path: Path, data: bytes) -> None:
     try:
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
         with os.fdopen(handle, "wb") as file:
+            if path.is_file():  # an older file may be open to others; a device stays as it is
+                path.chmod(0o600)
             file.write(data)
-        path.chmod(0o600)
     except OSError as error:
         raise BadInput(f"{path}: cannot be written ({error.strerror}); name another place with --to") from error
 
@@ -53,13 +54,13 @@ def bring_in(path: Path) -> int:
     job = opened(tree)
     for one in recorded:
         job = evolve(job, one.event)
-    with store() as kept:
+    with store() as kept, kept.at_once():
         number = kept.begin(
             tree.id, document.tree.sha256, document.tree.text, at=document.began, device=document.device,
             symptom=document.symptom,
         )  # fmt: skip
         kept.append(number, [_numbered(one, number) for one in recorded], answers=len(job.taken))
-        app.Session(kept, app.load(kept, number), app.now).teach()
+        app.teach(kept, app.load(kept, number))
     Lines().tell(f"Brought in as job {number}.")
     return 0
 

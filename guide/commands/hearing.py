@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,6 +11,7 @@ from guide.commands.common import library
 from guide.core.errors import BadInput
 from guide.core.hearing import hear_words
 from guide.core.intent import Expecting
+from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.questions import check_expecting
@@ -58,7 +58,7 @@ def _expecting(check: str, extra: Sequence[Path]) -> Expecting:
 
 def _told(found: dict[str, Any], *, as_json: bool) -> int:
     if as_json:
-        sys.stdout.write(json.dumps(found, ensure_ascii=False) + "\n")
+        sys.stdout.write(json_text(found) + "\n")
         return 0
     lines = Lines()
     match found["kind"]:

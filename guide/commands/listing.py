@@ -44,7 +44,7 @@ def outcome(job: str, cause: str, note: str) -> int:
         if cause not in known:
             listed = ", ".join(known)
             raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {listed}, something else: …")
-        session.apply((ev.OutcomeSet(cause, note),))
+        session.apply((ev.OutcomeSet(cause, app.written_whole(note)),))
     Lines().tell(f"Job {job} was {cause}.")
     return 0
 

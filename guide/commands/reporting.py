@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
@@ -11,6 +10,7 @@ from guide import app
 from guide.commands.common import store
 from guide.commands.data import write_private
 from guide.core.errors import BadInput, Unavailable
+from guide.core.jsontext import json_text
 from guide.core.report import Report, bench_text, customer_page, customer_text, document_of, report_of
 from guide.edge.terminal import Lines
 
@@ -68,7 +68,7 @@ def markdown(told: Report, whom: Reader) -> bytes:
 
 def as_json(told: Report, whom: Reader) -> bytes:
     data = document_of(customer_page(told) if whom is Reader.CUSTOMER else told)
-    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode("utf-8")
+    return (json_text(data, indent=1) + "\n").encode("utf-8")
 
 
 def html(told: Report, whom: Reader) -> bytes:

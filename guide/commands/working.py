@@ -21,6 +21,8 @@ from guide.edge.store import Store
 from guide.edge.terminal import Lines
 from guide.edge.trees.library import Library
 
+PIECE = 1_000_000
+
 
 def bench() -> int:
     """Offer what is open, or begin a job from the symptom typed."""
@@ -168,7 +170,8 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
     if reader is not None and how is not Mode.VOICE:
         return _metered(session, first, how, reader)
     if how is Mode.JSONL:
-        app.serve(session, first, sys.stdin, _flushed)
+        # In pieces, so that a line without an end is refused as too long and not collected.
+        app.serve(session, first, iter(lambda: sys.stdin.readline(PIECE), ""), _flushed)
         return 0
     if how is Mode.VOICE:
         return _voiced(session, first)

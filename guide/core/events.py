@@ -10,8 +10,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any, ClassVar
 
+from guide.core.decoding import DECODERS
 from guide.core.errors import StoreError, StoreNewer
-from guide.core.quantity import Quantity, Unit
+from guide.core.quantity import Quantity
 from guide.core.reading import Answered, Measured, OverRange, Reading
 
 
@@ -330,6 +331,8 @@ Event = (
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}
 
 _NAMES = {kind: tuple(f.name for f in fields(cls)) for kind, cls in KINDS.items()}
+# A field of a type without a decoder fails here, at import, and not on somebody's job.
+_DECODERS = {kind: tuple((f.name, DECODERS[str(f.type)]) for f in fields(cls)) for kind, cls in KINDS.items()}
 
 # (kind, version) -> a function that turns that version's body into the next version's
 UPCASTS: Mapping[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
@@ -357,14 +360,18 @@ def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
     cls = KINDS.get(kind)
     if cls is None or v > cls.v:
         raise StoreNewer(f"the job holds an event {kind!r} version {v} of a newer guide; update guide to open it")
-    data = dict(body)
-    for version in range(v, cls.v):
-        data = UPCASTS[kind, version](data)
+    decoded, name = {}, "body"
     try:
-        return cls(**{name: _typed(name, data[name]) for name in _NAMES[kind] if name in data})
-    except (TypeError, KeyError, ValueError, AttributeError) as error:
+        data = dict(body)
+        for version in range(v, cls.v):
+            data = UPCASTS[kind, version](data)
+        for name, decode in _DECODERS[kind]:
+            if name in data:
+                decoded[name] = decode(data[name])
+        return cls(**decoded)
+    except (TypeError, KeyError, ValueError, AttributeError, OverflowError) as error:
         raise StoreError(
-            f"the job holds a damaged event {kind!r} ({error}); export what is there and restore"
+            f"the job holds a damaged event {kind!r} ({name}: {error}); export what is there and restore"
         ) from error
 
 
@@ -381,26 +388,3 @@ def _plain(value: Any) -> Any:
         case Mapping():
             return {k: _plain(v) for k, v in value.items()}
     return value
-
-
-def _typed(name: str, value: Any) -> Any:
-    if name == "reading":
-        return reading_from_json(value)
-    if name in ("weights", "facts", "reliability"):
-        return dict(value)
-    if name == "intervals":
-        return {check: (float(low), float(high)) for check, (low, high) in value.items()}
-    if name == "rivals":
-        return tuple((str(cause), float(p)) for cause, p in value)
-    return tuple(value) if isinstance(value, list) else value
-
-
-def reading_from_json(data: Mapping[str, Any]) -> Reading:
-    """Return the reading written by `to_json`."""
-    if "word" in data:
-        return Answered(str(data["word"]))
-    if data.get("over_range"):
-        return OverRange(Unit(data["unit"]))
-    return Measured(
-        Quantity(float(data["value"]), Unit(data["unit"])), float(data["resolution"]), float(data["margin"])
-    )

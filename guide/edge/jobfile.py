@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Container, Sequence
 from pathlib import Path
 from typing import Any, Literal
@@ -12,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from guide.core import events as ev
 from guide.core.errors import BadInput, GuideError
 from guide.core.job import EVERY_READING
+from guide.core.jsontext import json_text
 from guide.core.phases import Phase, next_phase
 from guide.core.tree import CANT_SEE, Tree
 
@@ -66,7 +66,7 @@ def written(
             for r in recorded
         ],
     }  # fmt: skip
-    return json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(document, indent=1) + "\n"
 
 
 def read(path: Path) -> JobDocument:

@@ -89,29 +89,50 @@ class Store:
 
     def _migrate(self, db: sqlite3.Connection) -> None:
         db.execute("BEGIN IMMEDIATE")
-        # Read again under the lock: another process may have migrated in between.
-        version = int(db.execute("PRAGMA user_version").fetchone()[0])
-        if 0 < version < VERSION:
-            self._back_up(db, version)
-        for number in range(version, VERSION):
-            for statement in MIGRATIONS[number].split(";"):
-                if statement.strip():
-                    db.execute(statement)
-        db.execute(f"PRAGMA user_version = {VERSION}")
-        db.execute("COMMIT")
+        try:
+            # Read again under the lock: another process may have migrated in between.
+            version = int(db.execute("PRAGMA user_version").fetchone()[0])
+            if 0 < version < VERSION:
+                self._back_up(version)
+            for number in range(version, VERSION):
+                for statement in MIGRATIONS[number].split(";"):
+                    if statement.strip():
+                        db.execute(statement)
+            db.execute(f"PRAGMA user_version = {VERSION}")
+            db.execute("COMMIT")
+        except BaseException:
+            db.close()  # drops the transaction: the store stays as it was
+            raise
 
-    def _back_up(self, db: sqlite3.Connection, version: int) -> None:
+    def _back_up(self, version: int) -> None:
+        """Copy the store beside itself. The caller holds the write lock; a reader of its own sees what was committed.
+
+        The copy gets its name only when it is whole, so a crash in between leaves no half backup that counts as one.
+        """
         target = self.path.with_name(f"guide-v{version}.sqlite3.backup")
-        if not target.exists():
-            with sqlite3.connect(self.path) as source, sqlite3.connect(target) as copy:
-                source.backup(copy)
-            target.chmod(0o600)
+        if target.exists():
+            return
+        draft = target.with_name(f"{target.name}.new")
+        os.close(os.open(draft, os.O_CREAT | os.O_TRUNC | os.O_RDWR, 0o600))
+        source, copy = sqlite3.connect(self.path), sqlite3.connect(draft)
+        with contextlib.closing(source), contextlib.closing(copy):
+            source.backup(copy)
+        os.replace(draft, target)
 
     def close(self) -> None:
         self._db.close()
 
     @contextlib.contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Make all that is written in the block one transaction: on disk as a whole when it ends, or not at all."""
+        with self._writing():
+            yield
+
+    @contextlib.contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
+        if self._db.in_transaction:  # inside `at_once`, which commits and tells what went wrong
+            yield self._db
+            return
         try:
             self._db.execute("BEGIN IMMEDIATE")
             yield self._db
@@ -196,7 +217,24 @@ class Store:
         )
         if not rows:
             self.summary(job)
-        return tuple(ev.Recorded(seq, at, ev.from_json(kind, v, json.loads(body))) for seq, at, kind, v, body in rows)
+        bodies = self._bodies([row[4] for row in rows])
+        return tuple(
+            ev.Recorded(seq, at, ev.from_json(kind, v, body))
+            for (seq, at, kind, v, _), body in zip(rows, bodies, strict=True)
+        )
+
+    def _bodies(self, texts: Sequence[str]) -> list[Any]:
+        """Return the bodies out of their JSON, in one go: half the time of one by one on a long job."""
+        try:
+            bodies: list[Any] = json.loads(f"[{','.join(texts)}]")
+            if len(bodies) == len(texts):
+                return bodies
+        except (ValueError, RecursionError) as error:
+            raise self._damaged() from error
+        raise self._damaged()
+
+    def _damaged(self) -> StoreError:
+        return StoreError(f"{self.path}: the job holds an event that is damaged; put a copy of the store back")
 
     def tree_of(self, job: str) -> tuple[str, str, str]:
         """Return (tree id, sha256, text) that `job` is pinned to. Raises UnknownJob."""

@@ -18,12 +18,14 @@ _PLAIN = str.maketrans(
     {"Ω": "ohm", "°": "deg ", "±": "+/-", "→": "->", "·": "-", "–": "-", "…": "...", "’": "'"}
 )
 _LEADING = 4
+# Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
+_DRIVING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _BAR = 12
 
 
 def clean(text: str) -> str:
     """Return `text` without control characters, so that no name or note can drive the terminal."""
-    return "".join(c if c == "\n" or not unicodedata.category(c).startswith("C") else "�" for c in text)
+    return "".join(c if c == "\n" or unicodedata.category(c) not in _DRIVING else "\ufffd" for c in text)
 
 
 def coloured(out: TextIO, environment: Mapping[str, str] | None = None) -> bool:

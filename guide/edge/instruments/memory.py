@@ -47,11 +47,16 @@ def remember(home: Path, kind: Kind, instrument: Remembered) -> None:
     document = {**_read(home), "version": VERSION, kind.value: entry}
     draft = home / f"{FILE}.new"
     try:
-        home.mkdir(parents=True, exist_ok=True)
-        draft.write_text(json.dumps(document, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+        home.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with open(draft, "w", encoding="utf-8", opener=_private) as file:
+            file.write(json.dumps(document, indent=1, ensure_ascii=False) + "\n")
         os.replace(draft, home / FILE)
     except OSError as error:
         raise BadInput(f"{home / FILE} cannot be written: {error.strerror}") from error
+
+
+def _private(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
 
 def _read(home: Path) -> dict[str, object]:
