@@ -26,6 +26,7 @@ from guide.core.prompts import messages
 from guide.core.questions import Message, expecting, question
 from guide.core.reading import Source
 from guide.core.replies import recap, reply
+from guide.core.spoken import grammar
 from guide.core.tree import Tree
 from guide.core.understanding import understand
 from guide.edge.store import Store
@@ -250,6 +251,11 @@ def done(told: Iterable[Message]) -> bool:
     return any(m["type"] in ("held", "closed") for m in told)
 
 
+def ready_for_words() -> None:
+    """Build the grammar of readings while the technician reads the first prompt, not at their first answer."""
+    grammar()
+
+
 def teller(write: Callable[[str], Any]) -> Callable[[Iterable[Message]], None]:
     """Return what writes messages as JSON lines."""
 
@@ -266,6 +272,7 @@ def serve(session: Session, first: Iterable[Message], lines: Iterable[str], writ
     tell = teller(write)
     first = list(first)
     tell(first)
+    ready_for_words()
     if done(first):
         return
     for line in lines:

@@ -197,6 +197,7 @@ def _flushed(line: str) -> None:
 
 def _lines(session: app.Session, first: list[Message], lines: Lines) -> int:
     lines.show(first)
+    app.ready_for_words()
     for text in lines.typed():
         told = session.hear(Utterance(text, Source.TYPED))
         lines.show(told)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
+from types import MappingProxyType
 from typing import TypedDict
 
 from guide.core import belief, planner
@@ -31,14 +33,45 @@ def bands_of(job: Job, check: Check) -> tuple[Band, ...]:
     return narrowed(check, *interval) if interval else check.bands
 
 
-def beliefs_of(job: Job, *supposed: belief.Evidence) -> dict[str, float]:
+def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:
     """Return P(cause | every answer that counts, and `supposed`)."""
-    return dict(belief.posterior(job.tree, (*evidence(job), *supposed), **known_by(job)))
+    if supposed:
+        return belief.posterior(job.tree, (*evidence(job), *supposed), **known_by(job))
+    return _beliefs(_Same(job, (job.tree, job.taken, job.shop)))
 
 
 def next_best(job: Job) -> planner.Choice | None:
     """Return the untaken check that would separate best what still stands."""
-    reliability = known_by(job)["reliability"]
+    bench = (job.power, job.cleared, job.setup, job.opened)
+    return _next_best(_Same(job, (job.tree, job.taken, job.shop, job.passed, *bench)))
+
+
+class _Same:
+    """A job as a key: equal to another where all that matters to an answer is the very same object.
+
+    One answer asks for the odds and the next check several times over; nothing of a job is ever changed in place.
+    """
+
+    def __init__(self, job: Job, parts: tuple[object, ...]) -> None:
+        self.job, self.parts = job, parts
+
+    def __hash__(self) -> int:
+        return hash(tuple(map(id, self.parts)))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Same) or len(self.parts) != len(other.parts):
+            return False
+        return all(a is b for a, b in zip(self.parts, other.parts, strict=True))
+
+
+@lru_cache(maxsize=8)
+def _beliefs(same: _Same) -> Mapping[str, float]:
+    return MappingProxyType(dict(belief.posterior(same.job.tree, evidence(same.job), **known_by(same.job))))
+
+
+@lru_cache(maxsize=8)
+def _next_best(same: _Same) -> planner.Choice | None:
+    job, reliability = same.job, known_by(same.job)["reliability"]
     return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
 
 
