@@ -86,7 +86,14 @@ class Session:
             understood = Pick("", utterance.text)  # at the counter any words are an answer
         if isinstance(understood, Unclear):
             return [self._unclear(understood)]
-        return self.act(understood)
+        return self.try_act(understood)
+
+    def try_act(self, intent: Intent) -> list[Message]:
+        """Return what to say to `intent`; where the disk will not take it, that is said and the question stands."""
+        try:
+            return self.act(intent)
+        except StoreError as error:
+            return [{"type": "error", "job": self.job.id, "message": str(error)}, *self.opening()]
 
     def act(self, intent: Intent) -> list[Message]:
         """Return what to say to an intent that needs no understanding (a meter's reading, a key)."""

@@ -151,7 +151,7 @@ def _answered(session: app.Session, reader: Reader, came: str | Came) -> list[Me
     if isinstance(came, GuideError):
         return [_note(session, f"{came}. Say the reading yourself, or take it to try the meter again.")]
     if not isinstance(came, str):
-        return session.act(Say(came, shown_reading(came), Source.METER))
+        return session.try_act(Say(came, shown_reading(came), Source.METER))
     measure = _measure_asked(session)
     takes = Do(Command.TAKE_IT)
     if measure is not None and understand(Utterance(came), expecting(session.job)) == takes:
@@ -159,5 +159,5 @@ def _answered(session: app.Session, reader: Reader, came: str | Came) -> list[Me
             reading = reader.now(measure)
         except GuideError as error:
             return [_note(session, f"{error}.")]
-        return session.act(Say(reading, shown_reading(reading), Source.METER))
+        return session.try_act(Say(reading, shown_reading(reading), Source.METER))
     return session.hear(Utterance(came, Source.TYPED))

@@ -1,0 +1,56 @@
+"""A store of every version ever released opens, is upgraded with a backup, and its jobs go on."""
+
+import re
+import shutil
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from guide import __version__, app
+from guide.edge.store import VERSION, Store
+
+STORES = sorted((Path(__file__).parent / "stores").glob("*.sqlite3"))
+
+
+def version_of(path: Path) -> int:
+    return int(re.match(r"v(\d+)-", path.name).group(1))
+
+
+def test_there_is_a_store_of_the_version_in_hand():
+    """At a release: `python -m tests.stores.make`."""
+    assert f"v{VERSION}-{__version__}.sqlite3" in {p.name for p in STORES}
+
+
+@pytest.fixture(params=STORES, ids=lambda p: p.stem)
+def home(request, tmp_path):
+    shutil.copy(request.param, tmp_path / "guide.sqlite3")
+    return tmp_path, version_of(request.param)
+
+
+def test_its_jobs_are_read_and_gone_on_with(home):
+    folder, _ = home
+    store = Store(folder)
+    assert [(j.id, j.state, j.waits_for) for j in store.jobs()] == [
+        ("3", "open", ""), ("2", "aside", "part"), ("1", "closed", ""),
+    ]  # fmt: skip
+    assert app.load(store, "1").closed.proven is True
+    session, told = app.resume(store, "3")
+    assert list(session.job.taken) == ["feed-volts"]
+    assert told[-1]["answers"] == ["unplugged"]
+    assert len(store.lessons("fernleaf-gh2/sensor-bus-dead")) == 1
+    store.close()
+
+
+def test_an_older_one_is_backed_up_before_it_is_upgraded(home):
+    folder, version = home
+    before = (folder / "guide.sqlite3").read_bytes()
+    Store(folder).close()
+    backup = folder / f"guide-v{version}.sqlite3.backup"
+    assert backup.exists() == (version < VERSION)
+    if backup.exists():
+        old, kept = sqlite3.connect(":memory:"), sqlite3.connect(backup)
+        old.deserialize(before)
+        assert list(old.iterdump()) == list(kept.iterdump())
+        old.close()
+        kept.close()
