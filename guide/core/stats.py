@@ -6,11 +6,13 @@ The core imports no numerics package; the tests hold every function against scip
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from math import exp, lgamma, log, sqrt
 from statistics import NormalDist, fmean, median, stdev
 
 MAD_FACTOR = 1.4826  # scaled median absolute deviation of a normal sample; ISO 13528 prints 1.483
 _STEPS = 400
+_CLOSE = 1e-15
 _NORMAL = NormalDist()
 
 
@@ -24,6 +26,8 @@ def gamma_below(a: float, x: float) -> float:
         for n in range(1, _STEPS):
             term *= x / (a + n)
             total += term
+            if term < total * _CLOSE:
+                break
         return min(1.0, total * scale)
     tiny = 1e-300
     b, c = x + 1 - a, 1 / tiny
@@ -35,6 +39,8 @@ def gamma_below(a: float, x: float) -> float:
         d = 1 / ((step * d + b) or tiny)
         c = (b + step / c) or tiny
         h *= c * d
+        if abs(c * d - 1) < _CLOSE:
+            break
     return max(0.0, 1 - scale * h)
 
 
@@ -49,18 +55,23 @@ def beta_below(a: float, b: float, x: float) -> float:
     c, d = 1.0, 1 / ((1 - (a + b) * x / (a + 1)) or tiny)
     h = d
     for m in range(1, _STEPS):
+        before = h
         for step in (m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m)),
                      -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1))):  # fmt: skip
             d = 1 / ((1 + step * d) or tiny)
             c = (1 + step / c) or tiny
             h *= c * d
+        if abs(h - before) < abs(h) * _CLOSE:
+            break
     return front * h
 
 
 def _root(wanted: float, below: Callable[[float], float], low: float, high: float) -> float:
-    for _ in range(200):
+    for _ in range(100):
         middle = (low + high) / 2
         low, high = (middle, high) if below(middle) < wanted else (low, middle)
+        if high - low <= _CLOSE * high:
+            break
     return (low + high) / 2
 
 
@@ -74,6 +85,7 @@ def t_quantile(p: float, df: int) -> float:
     return _root(p, lambda t: 1 - beta_below(df / 2, 0.5, df / (df + t * t)) / 2, 0.0, 1e6)
 
 
+@cache  # a new job asks for the same few sizes at every check
 def tolerance_factor(n: int, *, coverage: float = 0.95, confidence: float = 0.95) -> float:
     """Return k so that mean ± k·s holds `coverage` of a normal population with `confidence`, two-sided.
 
@@ -116,6 +128,7 @@ def outliers(values: Sequence[float], *, alpha: float = 0.05) -> tuple[int, ...]
     return tuple(removed[:found])
 
 
+@cache
 def rosner_limit(n: int, step: int, *, alpha: float = 0.05) -> float:
     """Return the limit of the `step`-th statistic of n values (NIST/SEMATECH 1.3.5.17.3)."""
     p = 1 - alpha / (2 * (n - step + 1))
