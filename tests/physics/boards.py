@@ -93,13 +93,13 @@ class Board:
         if mode in ("diode", "ohms"):
             return column[self.unit][both[red, black]]
         swapped = (red, black) not in one
-        shown = column[self.unit][one[(black, red) if swapped else (red, black)]]
-        return -shown + 0.0 if swapped and mode == "dcv" and shown is not None else shown
+        value = column[self.unit][one[(black, red) if swapped else (red, black)]]
+        return -value + 0.0 if swapped and mode == "dcv" and value is not None else value
 
     def display(self, red: str, black: str, mode: str, state: str) -> str:
         """Return the display with its unit, as a technician types it: `3.02 mV`, `57.40 kohm`, `OL`."""
-        shown = self.value(red, black, mode, state)
-        return "OL" if shown is None else _shown(shown, mode)
+        value = self.value(red, black, mode, state)
+        return "OL" if value is None else shown(value, mode)
 
 
 # Range end, factor from SI, decimals of the display, unit.
@@ -114,7 +114,8 @@ _RANGES = {
 }  # fmt: skip
 
 
-def _shown(value: float, mode: str) -> str:
+def shown(value: float, mode: str) -> str:
+    """Return `value` (SI) as the display writes it on the lowest range that holds it."""
     # Meter error may carry a value a hair over the end of the range it was read on.
     ranges = _RANGES[mode]
     _, factor, decimals, unit = next((r for r in ranges if abs(value) <= r[0]), ranges[-1])

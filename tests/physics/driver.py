@@ -68,14 +68,18 @@ class Bench:
             self.power = message["power"]
             return self._word(message, message["answers"][0])
         assert message["type"] == "ask", f"nothing to answer to {message}"
+        if message["check"] in self.tied.cannot:
+            return CANT_REACH
         said = self._look(message) if message["measure"] in ("look", "ask") else self._read(message)
         self.answers.append((message["check"], said))
         return said
 
     def _look(self, message: Mapping[str, Any]) -> str:
         check, history = message["check"], message["check"] in self.tied.history
+        if self.sight is Sight.BLIND and message["measure"] == "look":
+            return self._word(message, CANT_SEE)
         if self.sight is Sight.BLIND and not history:
-            return self._word(message, CANT_SEE) if message["measure"] == "look" else SKIP
+            return SKIP
         seen = self.tied.seen(check, self.board.fault)
         assert seen is not None, f"the map does not say what {check} shows"
         return self._word(message, seen)

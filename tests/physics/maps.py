@@ -14,7 +14,7 @@ from tests.physics.boards import Section, section
 
 FOLDER = Path(__file__).parent / "maps"
 DEFAULT = "default"
-KEYS = frozenset({"tree", "section", "points", "off", "on", "causes", "looks", "history", "not_here"})
+KEYS = frozenset({"tree", "section", "points", "off", "on", "causes", "looks", "history", "not_here", "cannot"})
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,8 @@ class Map:
 
     `looks` gives, for a check answered with eyes or hands, the band by fault, `default` for faults not named.
     `history` gives the answer to what was asked about the past; it is the same for every fault, so it tells nothing.
-    `off` and `on` give the state of the board for a setup. A fault under no cause is one the tree should call `other`.
+    `cannot` lists checks that the stored boards have no readings for (a part lifted). `off` and `on` give the state of
+    the board for a setup. A fault under no cause is one the tree should call `other`.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Map:
     looks: Mapping[str, Mapping[str, str]]
     history: Mapping[str, str]
     not_here: tuple[str, ...]
+    cannot: tuple[str, ...]
 
     def state(self, setup: str, *, live: bool) -> str | None:
         return (self.on if live else self.off).get(setup)
@@ -75,6 +77,7 @@ def load(name: str) -> Map:
         data.get("looks") or {},
         data.get("history") or {},
         tuple(data.get("not_here") or ()),
+        tuple(data.get("cannot") or ()),
     )
 
 
@@ -92,6 +95,7 @@ def mistakes(tied: Map, tree: Tree) -> list[str]:
     found += [f"point {p}: no probe {q}" for p, q in tied.points.items() if q not in tied.section.probes]
     found += [f"point {p} is neither tied nor listed in not_here" for p in tree.points
               if p not in tied.points and p not in tied.not_here and p != "supply"]  # fmt: skip
+    found += [f"cannot: no check {c}" for c in tied.cannot if c not in bands]
     found += [f"{c} has no answer" for c in worded if c not in tied.looks and c not in tied.history]
     told: dict[str, list[Any]] = {c: list(row.items()) for c, row in tied.looks.items()}
     told |= {c: [(DEFAULT, band)] for c, band in tied.history.items()}
