@@ -122,5 +122,9 @@ def test_learning_a_model_reads_every_metered_point_and_closes_as_good(tmp_path)
     assert asked == ["fuse-ohms", "bus-ohms", "feed-volts"]
     bench.hears("enough", "close")
     [(_, _, body)] = bench.store.lessons(FERNLEAF)
-    assert body["cause"] == "none"
+    assert body["cause"] == "", "a good board says nothing of how often what fails"
     assert set(body["good"]) == set(answers)
+    tree, _ = shipped_tree(FERNLEAF)
+    total = sum(c.weight for c in tree.causes.values())
+    lessons = [shop.lesson_from("1", body)]
+    assert shop.weights(tree, lessons) == {c: cause.weight / total for c, cause in tree.causes.items()}

@@ -27,7 +27,7 @@ from guide.core.reading import (
     likeliest,
 )
 from guide.core.tree import AS_FOUND, CANT_SEE, Check
-from guide.core.weighing import bands_of, beliefs_of, next_best, verdict_so_far
+from guide.core.weighing import beliefs_of, next_best, verdict_so_far, weights_of
 
 FUNCTION_TEST = "function-test"
 WORKS, STILL_FAULTY = "works", "still faulty"
@@ -219,9 +219,10 @@ def _taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
     measured = [r for r in (*repeats, reading) if isinstance(r, Measured)]
     if isinstance(reading, Measured) and len(measured) > 1:
         reading = combined(measured)
-    weights = band_weights(reading, bands_of(job, check), job.meter.spec(check.measure))
-    again = not repeats and borderline(weights) and _routes_differ(job, check, weights)
-    return ev.ReadingTaken(check.id, heard.reading, heard.words, heard.source, likeliest(weights), weights, again=again)
+    own = band_weights(reading, check.bands, job.meter.spec(check.measure))
+    weights = weights_of(job, check, reading)
+    again = not repeats and borderline(own) and _routes_differ(job, check, own)
+    return ev.ReadingTaken(check.id, heard.reading, heard.words, heard.source, likeliest(own), weights, again=again)
 
 
 def _routes_differ(job: Job, check: Check, weights: dict[str, float]) -> bool:

@@ -12,7 +12,7 @@ from guide.core import events as ev
 from guide.core.job import Job
 from guide.core.questions import Message, question
 from guide.core.reading import Answered, borderline
-from guide.core.weighing import beliefs_of
+from guide.core.weighing import beliefs_of, unlike_good_boards
 from guide.core.wording import ask_of, plain, shown_reading, spoken_reading
 
 
@@ -100,13 +100,16 @@ def _prove(job: Job, say: str, *, passed: bool, checks: tuple[str, ...] = ()) ->
 
 def _read(job: Job, event: ev.ReadingTaken) -> Message:
     value, unit, over = plain(event.reading)
-    near = borderline(event.weights)
+    unlike = event.check in job.tree.checks and unlike_good_boards(job, job.tree.checks[event.check], event.reading)
+    near = borderline(event.weights) and not unlike
     say = f"{spoken_reading(event.reading)}{'' if isinstance(event.reading, Answered) else ', ' + event.band}."
     if event.again:
         say += " That is on an edge."
+    if unlike:
+        say += " Good boards of this model read otherwise."
     return {
         "type": "read", "job": job.id, "check": event.check, "say": say, "value": value, "unit": unit,
-        "over_range": over, "band": event.band, "borderline": near, "source": event.source,
+        "over_range": over, "band": event.band, "borderline": near, "unlike": unlike, "source": event.source,
         "show": f"{shown_reading(event.reading)} → {event.band}",
     }  # fmt: skip
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from statistics import median
+from statistics import median, stdev
 from typing import Any
 
 from guide.core import events as ev
-from guide.core.job import Job, evolve, opened
+from guide.core.job import EVERY_READING, Job, evolve, opened
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Band, Measured, standard_uncertainty
@@ -22,11 +22,18 @@ from guide.core.tree import Check, Tree
 PRIOR_JOBS = 20.0  # the tree's weights count as much as this many closed jobs
 PRIOR_READINGS = 50.0  # a check's stated reliability counts as much as this many readings
 LEAST_BOARDS = 3  # fewer good boards give no reference
+MANY_BOARDS = 10
+# How much of a reading's weight leaves the normal band when it is unlike every good board. A little over half: it turns
+# from evidence for a good point into mild suspicion, for a fault elsewhere moves readings too (tests/physics).
+SUSPICION = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """One closed job: what it was, the bands read before the repair, the readings of the good board after it."""
+    """One closed job: what it was, the bands read before the repair, the readings of the good board after it.
+
+    A known-good board that was read to learn its model has no `cause`: it says nothing of how often what fails.
+    """
 
     job: str
     cause: str
@@ -62,12 +69,16 @@ def lesson(tree: Tree, events: Iterable[ev.Event], *, meter: MeterProfile = HAND
     """Return what a job teaches, None while it is open or its cause is not known."""
     job = opened(tree, meter=meter)
     before: dict[str, str] = {}
+    learned_from = False
     for event in events:
+        learned_from = learned_from or (isinstance(event, ev.SweepBegun) and event.sweep == EVERY_READING)
         if isinstance(event, ev.RepairDone | ev.Closed) and job.epoch == 0:
             before = {c: t.band for c, t in job.taken.items()}
         job = evolve(job, event)
     if job.closed is None or job.outcome not in tree.causes:
         return None
+    if learned_from:
+        return Lesson(job.id, "", {}, _good(job))
     return Lesson(job.id, job.outcome, before, _good(job))
 
 
@@ -111,8 +122,9 @@ def _fits(check: Check, cause: str, band: str) -> bool | None:
 def references(tree: Tree, lessons: Sequence[Lesson], *, meter: MeterProfile = HANDHELD) -> dict[str, Reference]:
     """Return the reference of each check with at least LEAST_BOARDS good boards.
 
-    Centre is the median and spread the scaled MAD, never below the meter's own uncertainty; outliers by Rosner's test
-    are left out and named. The interval is centre ± Howe's factor (95 % of boards, 95 % confidence) times the spread.
+    Centre is the median and spread the scaled MAD (below MANY_BOARDS the standard deviation if that is greater), never
+    below the meter's own uncertainty; outliers by Rosner's test are left out and named. The interval is centre ± Howe's
+    factor (95 % of boards, 95 % confidence) times the spread.
     """
     found = {}
     for check in tree.checks.values():
@@ -131,7 +143,8 @@ def _reference(check: Check, readings: Sequence[Measured], meter: MeterProfile) 
         return None
     centre = median(kept)
     own = max(standard_uncertainty(r, meter.spec(check.measure)) for r in readings)
-    spread = max(scaled_mad(kept), own)
+    # With few boards the MAD is often small by luck; the ordinary deviation then keeps the interval honest.
+    spread = max(scaled_mad(kept), stdev(kept) if len(kept) < MANY_BOARDS else 0.0, own)
     reach = tolerance_factor(len(kept)) * spread
     left_out = tuple(values[i] for i in out)
     return Reference(check.id, len(kept), centre, spread, centre - reach, centre + reach, left_out)
@@ -166,4 +179,5 @@ def known(
     if not lessons:
         return None
     intervals = {c: (r.low, r.high) for c, r in references(tree, of_model, meter=meter).items()}
-    return ev.ShopKnown(len(lessons), weights(tree, lessons), reliability(tree, lessons), intervals)
+    jobs = sum(bool(one.cause) for one in lessons)
+    return ev.ShopKnown(jobs, weights(tree, lessons), reliability(tree, lessons), intervals)

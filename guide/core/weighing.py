@@ -11,8 +11,8 @@ from guide.core import belief, planner
 from guide.core import events as ev
 from guide.core.job import Job, evidence
 from guide.core.quantity import Measure
-from guide.core.reading import Band
-from guide.core.shop import narrowed
+from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
+from guide.core.shop import SUSPICION, narrowed
 from guide.core.tree import Check
 
 
@@ -27,10 +27,27 @@ def known_by(job: Job) -> _Known:
     return {"priors": shop.weights if shop else None, "reliability": (shop.reliability or None) if shop else None}
 
 
-def bands_of(job: Job, check: Check) -> tuple[Band, ...]:
-    """Return the bands of `check`, its normal one narrowed to what good boards of this model read."""
+def weights_of(job: Job, check: Check, reading: Reading) -> dict[str, float]:
+    """Return the band weights of `reading`: the tree's bands, and some suspicion where good boards read otherwise.
+
+    Raises NoBand.
+    """
+    spec = job.meter.spec(check.measure)
+    own = band_weights(reading, check.bands, spec)
     interval = job.shop.intervals.get(check.id) if job.shop else None
-    return narrowed(check, *interval) if interval else check.bands
+    if interval is None or not isinstance(reading, Measured):
+        return own
+    like_good = band_weights(reading, narrowed(check, *interval), spec)
+    return {band: (1 - SUSPICION) * own[band] + SUSPICION * like_good[band] for band in own}
+
+
+def unlike_good_boards(job: Job, check: Check, reading: Reading) -> bool:
+    """Tell whether good boards of this model read otherwise, by more than the meter's error."""
+    interval = job.shop.intervals.get(check.id) if job.shop else None
+    if interval is None or not isinstance(reading, Measured):
+        return False
+    u = standard_uncertainty(reading, job.meter.spec(check.measure))
+    return not interval[0] - 2 * u <= reading.quantity.value < interval[1] + 2 * u
 
 
 def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:

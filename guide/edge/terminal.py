@@ -39,7 +39,8 @@ def render(message: Message) -> list[str]:
     match message["type"]:
         case "read":
             edge = "  (near an edge)" if message["borderline"] else ""
-            return [f"  = {message['show']}{edge}"]
+            unlike = "  (unlike good boards of this model)" if message.get("unlike") else ""
+            return [f"  = {message['show']}{edge}{unlike}"]
         case "odds":
             return _odds(message)
         case "ask":

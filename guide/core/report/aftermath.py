@@ -16,7 +16,6 @@ from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repa
 from guide.core.report.readings import PLACES, apart_shown, asked, usual_of
 from guide.core.report.wording import tidy
 from guide.core.tree import NONE, OTHER
-from guide.core.weighing import bands_of
 from guide.core.wording import cause_say, shown_reading
 
 BESIDE = {OTHER: "None of the causes this procedure lists", NONE: "Nothing wrong that this procedure can find"}
@@ -132,7 +131,7 @@ def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     normal = band in check.normal if check.normal else None
     shown = tidy(shown_reading(taken.readings[-1])) if taken else apart_shown(job, check)
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
-    usual = usual_of(check, bands_of(job, check))
+    usual = usual_of(check, check.bands)
     return Ground(tidy(name), asked(job, name), check.measure.value, tidy(band), shown, usual, normal, weight)
 
 

@@ -13,7 +13,6 @@ from guide.core.report.model import Chances, Pair, Row, Side, Stage, Standing
 from guide.core.report.strips import strip_of
 from guide.core.report.wording import limits_of, tidy
 from guide.core.tree import Check
-from guide.core.weighing import bands_of
 from guide.core.wording import plain, shown_reading
 
 # Expanded uncertainty with k = 2, about 95 percent (JCGM 100:2008, 6.2 and G.6, as recalled).
@@ -30,7 +29,7 @@ def ranked(chances: Mapping[str, float], *, least: float = 0.0) -> Chances:
 def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, why: str) -> Row:
     """Return the row of a reading; `job` is as it was when the reading was taken."""
     check = job.tree.checks.get(event.check)
-    bands = bands_of(job, check) if check else ()
+    bands = check.bands if check else ()
     value, unit, over = plain(event.reading)
     error = _error(job, check, event)
     normal = check.normal if check else ()
