@@ -47,6 +47,16 @@ def question(job: Job) -> Message | None:
     return None
 
 
+def enter_means(standing: Mapping[str, Any]) -> str:
+    """Return what a bare Enter says to the question that stands: yes, next or done where one of them fits, else the
+    question again. A reading and a choice of findings are never answered by it."""
+    answers = [str(a) for a in standing.get("answers", ())]
+    if standing.get("type") in ("caution", "verdict") and len(answers) == 1:
+        return answers[0]
+    fits = {"confirm": "yes", "repair": DONE}.get(str(standing.get("type")), "")
+    return fits if fits in answers else Command.REPEAT.value
+
+
 def _intake(job: Job) -> Message:
     asked = next_question(job.facts)
     say = f"{asked.say} Say it, skip, or enough." if asked else "Say enough to begin."

@@ -2,10 +2,26 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 from guide.core.aloud import aloud
 from guide.core.job import Job
 from guide.core.quantity import shown
 from guide.core.reading import Answered, Measured, OverRange, Reading
+
+# Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
+_DRIVING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+# What is written instead on a terminal that has no more than ASCII: a reading must keep its unit there.
+IN_ASCII = str.maketrans({
+    "Ω": "ohm", "µ": "u", "°": "deg ", "±": "+/-", "→": "->", "·": "-", "–": "-", "—": "-", "×": "x", "…": "...",
+    "≥": ">=", "≤": "<=", "’": "'", "‘": "'", "“": '"', "”": '"', "\u00a0": " ", "\u202f": " ", "−": "-",
+})  # fmt: skip
+
+
+def clean(text: str) -> str:
+    """Return `text` without control characters, so that no name or note can drive the terminal."""
+    return "".join(c if c == "\n" or unicodedata.category(c) not in _DRIVING else "\ufffd" for c in text)
 
 
 def ask_of(job: Job, check: str) -> str:

@@ -5,27 +5,19 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TextIO
+
+from guide.core.questions import enter_means
+from guide.core.wording import IN_ASCII, clean
 
 Message = Mapping[str, Any]
 
 # Okabe-Ito hues read well with every colour vision; the word always says the same as the colour.
 _STYLES = {"caution": "\x1b[1;38;5;208m", "ask": "\x1b[1m", "verdict": "\x1b[1;38;5;32m", "error": "\x1b[1;38;5;166m"}
 _RESET = "\x1b[0m"
-_PLAIN = str.maketrans(
-    {"Ω": "ohm", "°": "deg ", "±": "+/-", "→": "->", "·": "-", "–": "-", "…": "...", "’": "'"}
-)
 _LEADING = 4
-# Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
-_DRIVING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _BAR = 12
-
-
-def clean(text: str) -> str:
-    """Return `text` without control characters, so that no name or note can drive the terminal."""
-    return "".join(c if c == "\n" or unicodedata.category(c) not in _DRIVING else "\ufffd" for c in text)
 
 
 def coloured(out: TextIO, environment: Mapping[str, str] | None = None) -> bool:
@@ -139,7 +131,7 @@ class Lines:
         try:
             text.encode(encoding)
         except UnicodeEncodeError:
-            text = text.translate(_PLAIN)  # a reading must keep its unit on any terminal
+            text = text.translate(IN_ASCII)  # a reading must keep its unit on any terminal
         self._out.write(text.encode(encoding, "replace").decode(encoding))
 
     def typed(self) -> Iterator[str]:
@@ -149,7 +141,7 @@ class Lines:
             if line is None:
                 return
             text = line.strip("\r\n")
-            yield self._enter() if not text.strip() else text
+            yield enter_means(self._last) if not text.strip() else text
 
     def _line(self) -> str | None:
         if self._source is sys.stdin and self._source.isatty():
@@ -160,13 +152,6 @@ class Lines:
                 return None
         line = self._source.readline(1_000_000)
         return line or None
-
-    def _enter(self) -> str:
-        """Return what the Enter key means at the question that stands."""
-        answers = list(self._last.get("answers", ()))
-        if self._last.get("type") == "caution" and len(answers) == 1:
-            return str(answers[0])
-        return "yes" if "yes" in answers else "repeat"
 
 
 def _line_editing() -> None:
