@@ -33,6 +33,7 @@ Meter = Annotated[
 Trees = Annotated[list[Path] | None, typer.Option("--trees", help="A further folder of trees; may be given again.")]
 JsonLines = Annotated[bool, typer.Option("--jsonl", help="Speak the JSON-lines contract on standard in and out.")]
 Voice = Annotated[bool, typer.Option("--voice", help="Speak and listen.")]
+Plain = Annotated[bool, typer.Option("--plain", help="Line after line instead of the full screen.")]
 Typed = Annotated[bool, typer.Option("--typed", help="Keyboard only.")]
 
 
@@ -40,15 +41,16 @@ Typed = Annotated[bool, typer.Option("--typed", help="Keyboard only.")]
 def bench(
     context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+    plain: Plain = False,
 ) -> None:
     """The bench: go on with a job or begin one."""
     if version:
         typer.echo(f"guide {__version__}")
         raise typer.Exit
     if context.invoked_subcommand is None:
-        from guide.commands import working
+        from guide.commands import common, working
 
-        raise typer.Exit(working.bench())
+        raise typer.Exit(working.bench(common.view(plain=plain)))
 
 
 @app.command()
@@ -63,6 +65,7 @@ def begin(
         bool | None, typer.Option("--intake/--no-intake", help="Ask at the counter first: yes on a terminal.")
     ] = None,
     meter: Meter = None,
+    plain: Plain = False,
     trees: Trees = None,
 ) -> None:
     """Begin a job from a symptom or a tree."""
@@ -70,7 +73,16 @@ def begin(
 
     words = " ".join(symptom or [])
     raise typer.Exit(
-        working.begin(words, tree, device, common.mode(jsonl, voice, typed), trees or [], intake=intake, meter=meter)
+        working.begin(
+            words,
+            tree,
+            device,
+            common.mode(jsonl, voice, typed),
+            trees or [],
+            intake=intake,
+            meter=meter,
+            view=common.view(plain=plain),
+        )
     )
 
 
@@ -83,13 +95,22 @@ def resume(
     adopt: Annotated[bool, typer.Option("--adopt", help="Go on with the tree's present version.")] = False,
     intake: Annotated[bool, typer.Option("--intake", help="Complete the intake first.")] = False,
     meter: Meter = None,
+    plain: Plain = False,
     trees: Trees = None,
 ) -> None:
     """Go on with a job."""
     from guide.commands import common, working
 
     raise typer.Exit(
-        working.resume(job, common.mode(jsonl, voice, typed), trees or [], adopt=adopt, intake=intake, meter=meter)
+        working.resume(
+            job,
+            common.mode(jsonl, voice, typed),
+            trees or [],
+            adopt=adopt,
+            intake=intake,
+            meter=meter,
+            view=common.view(plain=plain),
+        )
     )
 
 
@@ -101,12 +122,14 @@ def learn(
     typed: Typed = False,
     jsonl: JsonLines = False,
     meter: Meter = None,
+    plain: Plain = False,
     trees: Trees = None,
 ) -> None:
     """Take every reading of a known-good board, as a reference for its model."""
     from guide.commands import common, working
 
-    raise typer.Exit(working.learn(model, tree, common.mode(jsonl, voice, typed), trees or [], meter=meter))
+    how = common.mode(jsonl, voice, typed)
+    raise typer.Exit(working.learn(model, tree, how, trees or [], meter=meter, view=common.view(plain=plain)))
 
 
 @app.command()
@@ -325,7 +348,7 @@ def run(arguments: list[str]) -> int:
 
 
 def _failed(message: str, code: int) -> int:
-    from guide.edge.terminal import clean
+    from guide.core.wording import clean
 
     line = clean(" ".join(message.split()))
     sys.stderr.write(f"guide: {line if len(line) <= LONGEST else line[:LONGEST] + '...'}\n")

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from guide.edge.terminal import clean, render
+from guide.core.wording import clean
+from guide.edge.terminal import render
 from tests.worlds import TestBench
 
 GOLDEN = Path(__file__).parent / "golden" / "conversations"

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from guide.cli import LONGEST, run
 from guide.core.jsontext import json_text
-from guide.edge.terminal import Lines, clean
+from guide.core.wording import clean
+from guide.edge.terminal import Lines
 from tests.worlds import FERNLEAF, ROOT, TestBench
 
 # CSI in 7 and 8 bits, OSC title, DEL, a right-to-left override, a line separator, half a surrogate pair.

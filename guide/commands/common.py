@@ -32,6 +32,18 @@ def mode(jsonl: bool, voice: bool, typed: bool) -> Mode:
     return chosen[0] if chosen else Mode.TYPED
 
 
+class View(StrEnum):
+    """How what is said is shown: a full screen where the terminal can show one, or line after line."""
+
+    SCREEN = "screen"
+    PLAIN = "plain"
+
+
+def view(*, plain: bool) -> View:
+    """Return the view the flags ask for."""
+    return View.PLAIN if plain else View.SCREEN
+
+
 def library(extra: Sequence[Path]) -> Library:
     """Return the trees in the package, in GUIDE_HOME/trees and in `extra`."""
     return Library(app.home_folder(), tuple(extra))

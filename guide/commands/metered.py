@@ -39,6 +39,7 @@ class Reader:
     """Asks a meter for readings in a thread of its own, one at a time. `meter` is a BenchMeter or its twin."""
 
     meter: Any
+    wake: Callable[[], None] = lambda: None  # called in the meter's thread as soon as there is something to poll
     said_missing: set[Measure] = field(default_factory=set)
     _stop: threading.Event = field(default_factory=threading.Event)
     _found: queue.SimpleQueue[Came] = field(default_factory=queue.SimpleQueue)
@@ -60,12 +61,21 @@ class Reader:
 
     def _wait(self, measure: Measure, stop: threading.Event, found: queue.SimpleQueue[Any]) -> None:
         try:
-            reading = self.meter.take(measure, stop.is_set, tell=lambda said: found.put(Hint(said)))
+            reading = self.meter.take(measure, stop.is_set, tell=lambda said: self._bring(found, Hint(said)))
         except GuideError as error:
-            found.put(error)
+            self._bring(found, error)
             return
         if reading is not None:
-            found.put(reading)
+            self._bring(found, reading)
+
+    def _bring(self, found: queue.SimpleQueue[Any], came: Came) -> None:
+        found.put(came)
+        self.wake()
+
+    @property
+    def waiting(self) -> bool:
+        """Whether a reading of the meter is being waited for."""
+        return self._thread is not None and self._thread.is_alive()
 
     def poll(self) -> Came | None:
         """Return what has come in since, if anything: a reading, a fault, or a hint to tell."""
@@ -113,27 +123,35 @@ def line_or_nothing(timeout_s: float) -> str | None:
 def converse(session: app.Session, first: list[Message], reader: Reader, show: Callable[[list[Message]], None],
              line: Callable[[float], str | None]) -> None:  # fmt: skip
     """Talk until the job is put aside, closed or the input ends; readings of the meter count as they come."""
-    show([*first, *_begin_reading(session, reader)])
+    show([*first, *begin_reading(session, reader)])
     for came in incoming(reader, line):
-        told = _answered(session, reader, came)
-        show([*told, *_begin_reading(session, reader)] if _moved(told) else told)
+        told = heard(session, reader, came)
+        show(told)
         if app.done(told):
             break
     reader.stop()
+
+
+def heard(session: app.Session, reader: Reader, came: str | Utterance | Came) -> list[Message]:
+    """Return what to say to what came in, and have the meter wait for the next reading where one is asked for."""
+    told = _answered(session, reader, came)
+    return [*told, *begin_reading(session, reader)] if _moved(told) else told
 
 
 def _moved(told: list[Message]) -> bool:
     return any(m["type"] not in ("told", "unclear") for m in told)
 
 
-def _measure_asked(session: app.Session) -> Measure | None:
+def measure_asked(session: app.Session) -> Measure | None:
+    """Return what the meter could answer now, None where no reading is asked for."""
     job = session.job
     asking = job.phase in (Phase.ASKING, Phase.CONFIRMING) and not job.told and job.check is not None
     return job.check.measure if asking and job.check and job.check.measure.takes_a_reading else None
 
 
-def _begin_reading(session: app.Session, reader: Reader) -> list[Message]:
-    measure = _measure_asked(session)
+def begin_reading(session: app.Session, reader: Reader) -> list[Message]:
+    """Have the meter wait for the reading asked for, if any; return what there is to tell about it."""
+    measure = measure_asked(session)
     if measure is None:
         reader.stop()
         return []
@@ -145,19 +163,20 @@ def _note(session: app.Session, say: str) -> Message:
     return {"type": "told", "job": session.job.id, "say": say}
 
 
-def _answered(session: app.Session, reader: Reader, came: str | Came) -> list[Message]:
+def _answered(session: app.Session, reader: Reader, came: str | Utterance | Came) -> list[Message]:
     if isinstance(came, Hint):
         return [_note(session, came.say)]
     if isinstance(came, GuideError):
         return [_note(session, f"{came}. Say the reading yourself, or take it to try the meter again.")]
-    if not isinstance(came, str):
+    if not isinstance(came, str | Utterance):
         return session.try_act(Say(came, shown_reading(came), Source.METER))
-    measure = _measure_asked(session)
+    utterance = came if isinstance(came, Utterance) else Utterance(came, Source.TYPED)
+    measure = measure_asked(session)
     takes = Do(Command.TAKE_IT)
-    if measure is not None and understand(Utterance(came), expecting(session.job)) == takes:
+    if measure is not None and understand(utterance, expecting(session.job)) == takes:
         try:
             reading = reader.now(measure)
         except GuideError as error:
             return [_note(session, f"{error}.")]
         return session.try_act(Say(reading, shown_reading(reading), Source.METER))
-    return session.hear(Utterance(came, Source.TYPED))
+    return session.hear(utterance)

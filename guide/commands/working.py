@@ -9,39 +9,51 @@ from pathlib import Path
 from typing import Any
 
 from guide import app
-from guide.commands.common import Mode, library, store
+from guide.commands.common import Mode, View, library, store
 from guide.commands.metered import Reader, converse, line_or_nothing
+from guide.commands.screening import choose, on_screen, shows_a_screen
+from guide.core.choice import Choice
 from guide.core.errors import BadInput
 from guide.core.intent import Command, Do, Utterance
 from guide.core.job import EVERY_READING
 from guide.core.questions import Message
 from guide.core.reading import Source
 from guide.core.symptoms import leading, match
-from guide.edge.store import Store
+from guide.edge.store import Store, Summary
 from guide.edge.terminal import Lines
 from guide.edge.trees.library import Library
 
 PIECE = 1_000_000
 
 
-def bench() -> int:
-    """Offer what is open, or begin a job from the symptom typed."""
-    lines = Lines()
-    with store() as kept:
-        waiting = kept.jobs("open", "aside", limit=9)
-    for job in waiting:
-        wait = f", waits for {job.waits_for}" if job.waits_for else ""
-        lines.tell(f"  {job.id}  {job.device}: {job.symptom} ({job.answers} answers{wait})")
-    lines.tell(
-        "Type a job's number to go on with it, or a symptom to begin." if waiting else "Type the symptom to begin."
-    )
-    for words in lines.typed():
-        if words == "repeat":
+def bench(view: View = View.SCREEN) -> int:
+    """Offer what is open, or begin a job from the symptom typed; what fits nothing is asked again."""
+    trouble = ""
+    while True:
+        with store() as kept:
+            waiting = kept.jobs("open", "aside", limit=9)
+        words = choose(_at_the_bench(waiting, trouble), view)
+        if words is None:
+            return 0
+        if words in {job.id for job in waiting}:
+            return resume(words, Mode.TYPED, [], adopt=False, view=view)
+        try:
+            tree = _matched(library([]), words, Mode.TYPED, view)
+        except BadInput as error:
+            trouble = str(error)
             continue
-        if words.strip() in {job.id for job in waiting}:
-            return resume(words.strip(), Mode.TYPED, [], adopt=False)
-        return begin(words, None, "", Mode.TYPED, [])
-    return 0
+        if tree is not None:
+            return begin(words, tree, "", Mode.TYPED, [], view=view)
+
+
+def _at_the_bench(waiting: Sequence[Summary], trouble: str) -> Choice:
+    items = tuple(
+        (job.id, f"{job.device}: {job.symptom} ({job.answers} answers"
+         f"{f', waits for {job.waits_for}' if job.waits_for else ''})")
+        for job in waiting
+    )  # fmt: skip
+    hint = "Type a job's number to go on with it, or a symptom to begin." if items else "Type the symptom to begin."
+    return Choice("the bench", items, hint, trouble=trouble, enter=waiting[0].id if waiting else "")
 
 
 def begin(
@@ -53,10 +65,11 @@ def begin(
     *,
     intake: bool | None = None,
     meter: str | None = None,
+    view: View = View.SCREEN,
 ) -> int:
     """Begin a job on the tree named or matched; the intake comes first where a person is there to answer it."""
     trees = library(extra)
-    chosen = tree_id or _matched(trees, words, how)
+    chosen = tree_id or _matched(trees, words, how, view)
     if chosen is None:
         return 2
     text, _ = trees.text(chosen)
@@ -66,10 +79,18 @@ def begin(
         counter = app.Intake.FIRST if asks else app.Intake.LATER
         session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter)
         with app.holding(kept, session):
-            return _talk(session, first, how, meter)
+            return _talk(session, first, how, meter, view)
 
 
-def learn(model: str, tree_id: str, how: Mode, extra: Sequence[Path], *, meter: str | None = None) -> int:
+def learn(
+    model: str,
+    tree_id: str,
+    how: Mode,
+    extra: Sequence[Path],
+    *,
+    meter: str | None = None,
+    view: View = View.SCREEN,
+) -> int:
     """Read every metered point of a known-good board, as a reference for its model."""
     trees = library(extra)
     text, _ = trees.text(tree_id)
@@ -77,10 +98,10 @@ def learn(model: str, tree_id: str, how: Mode, extra: Sequence[Path], *, meter: 
     with store() as kept:
         session, first = app.begin(kept, tree, text, device=model, symptom="known-good board", sweep=EVERY_READING)
         with app.holding(kept, session):
-            return _talk(session, first, how, meter)
+            return _talk(session, first, how, meter, view)
 
 
-def _matched(trees: Library, words: str, how: Mode) -> str | None:
+def _matched(trees: Library, words: str, how: Mode, view: View) -> str | None:
     """Return the tree for `words`; a tie is asked, where somebody can answer."""
     if not words.strip():
         raise BadInput(
@@ -93,15 +114,20 @@ def _matched(trees: Library, words: str, how: Mode) -> str | None:
         return tied[0].tree
     if how is not Mode.TYPED:
         raise BadInput(f"more than one tree fits: {', '.join(m.tree for m in tied)}; name one with --tree")
-    lines = Lines()
-    lines.tell("More than one tree fits. Which?")
-    for number, one in enumerate(tied, 1):
-        lines.tell(f"  {number}  {one.tree}")
-    for answer in lines.typed():
-        if answer.strip().isdigit() and 1 <= int(answer) <= len(tied):
-            return tied[int(answer) - 1].tree
-        lines.tell(f"Type a number from 1 to {len(tied)}.")
-    return None
+    return _which([m.tree for m in tied], view)
+
+
+def _which(trees: Sequence[str], view: View) -> str | None:
+    """Ask which of `trees` it is until a number that stands for one is typed; None where the technician leaves."""
+    items, trouble = tuple((str(n), tree) for n, tree in enumerate(trees, 1)), ""
+    while True:
+        hint = f"More than one tree fits. Type a number from 1 to {len(trees)}."
+        answer = choose(Choice("which tree", items, hint, trouble=trouble), view)
+        if answer is None:
+            return None
+        if answer in dict(items):
+            return trees[int(answer) - 1]
+        trouble = f"{answer[:40]!r} is none of these."
 
 
 def resume(
@@ -112,6 +138,7 @@ def resume(
     adopt: bool,
     intake: bool = False,
     meter: str | None = None,
+    view: View = View.SCREEN,
 ) -> int:
     """Go on with a job, the newest open one if none is named."""
     with store() as kept:
@@ -121,7 +148,7 @@ def resume(
             newer = _newer(kept, number, extra) if adopt else None
             counter = app.Intake.FIRST if intake else app.Intake.LATER
             session, first = app.resume(kept, number, newer=newer, intake=counter)
-            return _talk(session, [*_moved_on(kept, number, extra, adopt=adopt), *first], how, meter)
+            return _talk(session, [*_moved_on(kept, number, extra, adopt=adopt), *first], how, meter, view)
 
 
 def _newest(kept: Store) -> str:
@@ -161,8 +188,12 @@ def _reader(address: str | None) -> Iterator[Reader | None]:
         yield Reader(meter)
 
 
-def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | None = None) -> int:
+def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | None, view: View) -> int:
     with _reader(meter) as reader:
+        if how is Mode.TYPED and shows_a_screen(view):
+            on_screen(session, first, reader)
+            _farewell(session, Lines())
+            return 0
         return _talked(session, first, how, reader)
 
 

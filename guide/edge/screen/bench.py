@@ -25,6 +25,8 @@ from guide.edge.screen.keys import KEYS, ON_EMPTY_LINE
 from guide.edge.screen.layout import Size, layout
 from guide.edge.screen.scene import Doing, Said, Scene, Who, how_sure, told
 
+AFTER_FIRST_DRAWING_S = 0.05
+
 
 class Conversation(Protocol):
     """Whom the screen talks for. `hear` takes a typed line, an utterance, or whatever `pending` returned."""
@@ -56,6 +58,7 @@ def clock_now() -> str:
 class BenchScreen:
     """One job on a full screen. `over` tells from what was told whether the conversation has ended.
 
+    `voice` says what is told; `shown` is called once the first prompt stands, for what can wait until then.
     `bring`, `wake` and `show` may be called from any thread; all else happens on the screen's own.
     """
 
@@ -68,11 +71,12 @@ class BenchScreen:
         colour: bool = True,
         meter: str = "",
         voice: Voice | None = None,
+        shown: Callable[[], None] | None = None,
         clock: Callable[[], str] = clock_now,
         source: Input | None = None,
         output: Output | None = None,
     ) -> None:
-        self._conversation, self._over, self._voice = conversation, over, voice
+        self._conversation, self._over, self._voice, self._shown = conversation, over, voice, shown
         self._charset, self._clock = charset, clock
         self._scene = Scene(conversation.job, doing=conversation.idle, meter=meter)
         self._inbox: queue.SimpleQueue[Any] = queue.SimpleQueue()
@@ -118,6 +122,8 @@ class BenchScreen:
     def _started(self) -> None:
         self._loop = asyncio.get_running_loop()
         self._loop.call_soon(self._drain)
+        if self._shown is not None:
+            self._loop.call_later(AFTER_FIRST_DRAWING_S, self._shown)
 
     def _drain(self) -> None:
         with contextlib.suppress(queue.Empty):

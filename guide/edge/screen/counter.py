@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 from prompt_toolkit.input import Input
 from prompt_toolkit.output import Output
 
+from guide.core.choice import Choice
 from guide.edge.screen.cells import Charset, Row, fitted, row, shortened, tall, wrapped
 from guide.edge.screen.frame import Frame
 from guide.edge.screen.layout import Size
@@ -15,20 +13,6 @@ from guide.edge.screen.letters import Face, large
 from guide.edge.screen.panels import heading
 
 TITLE_ROWS = 16  # from this height on the title is large
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """What is put to the technician: `items` as (what to type, text), a hint, and what went wrong before, if anything.
-
-    `enter` is what a bare Enter says; empty where it says nothing.
-    """
-
-    title: str
-    items: tuple[tuple[str, str], ...]
-    hint: str
-    trouble: str = ""
-    enter: str = ""
 
 
 def lay_out(choice: Choice, size: Size, charset: Charset) -> list[Row]:
@@ -80,7 +64,3 @@ class Counter:
         self._answer = line.strip() or self._choice.enter
         if self._answer:
             self._frame.leave()
-
-
-def numbered(texts: Sequence[str]) -> tuple[tuple[str, str], ...]:
-    return tuple((str(number), text) for number, text in enumerate(texts, 1))

@@ -84,9 +84,7 @@ class Frame:
 
     def _layout(self) -> Layout:
         body = Window(FormattedTextControl(self._fragments, show_cursor=False), wrap_lines=False)
-        line = Window(
-            BufferControl(self._line, input_processors=[BeforeInput("> ", style="class:prompt")]), height=1
-        )
+        line = Window(BufferControl(self._line, input_processors=[BeforeInput("> ", style="class:prompt")]), height=1)
         return Layout(HSplit([body, line]), focused_element=line)
 
     def _fragments(self) -> StyleAndTextTuples:

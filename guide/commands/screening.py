@@ -1,0 +1,100 @@
+"""The conversation on a full screen, and when there is one: a real terminal, big enough, not asked for plain lines."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from guide import app
+from guide.commands.common import View
+from guide.commands.metered import Came, Reader, begin_reading, heard, measure_asked
+from guide.core.choice import Choice
+from guide.core.intent import Utterance
+from guide.core.job import Job
+from guide.core.questions import Message
+from guide.edge.terminal import Lines, coloured
+
+if TYPE_CHECKING:  # the screen and its library are imported only where one is shown
+    from guide.edge.screen.scene import Doing
+
+
+def shows_a_screen(view: View) -> bool:
+    """Tell whether this terminal can show the screen. One that is too small is told what it lacks."""
+    terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    if view is View.PLAIN or not terminal or os.environ.get("TERM", "" if os.name != "nt" else "nt") in ("", "dumb"):
+        return False
+    from guide.edge.screen.layout import Size, size_wanted
+
+    size = Size(*shutil.get_terminal_size())
+    if not size.enough:
+        Lines().tell(f"{size_wanted(size)} Plain lines go on.")
+    return size.enough
+
+
+@dataclass(slots=True)
+class OnScreen:
+    """A session, with its meter if there is one, as the screen talks to it."""
+
+    session: app.Session
+    reader: Reader | None = None
+
+    @property
+    def job(self) -> Job:
+        return self.session.job
+
+    @property
+    def idle(self) -> Doing:
+        """What the tool is about while nothing is said."""
+        from guide.edge.screen.scene import Doing
+
+        waits = self.reader is not None and self.reader.waiting and measure_asked(self.session) is not None
+        return Doing.METER if waits else Doing.KEYS
+
+    def hear(self, came: str | Utterance | Came) -> list[Message]:
+        """Return what to say to a typed line, an utterance, or what the meter has brought."""
+        if self.reader is not None:
+            return heard(self.session, self.reader, came)
+        assert isinstance(came, str | Utterance), "only a meter brings anything else"
+        return self.session.hear(came if isinstance(came, Utterance) else Utterance(came))
+
+    def pending(self) -> Came | None:
+        return self.reader.poll() if self.reader is not None else None
+
+
+def on_screen(session: app.Session, first: list[Message], reader: Reader | None, **more: Any) -> None:
+    """Talk on the full screen until the job is put aside, closed or left. `more` goes to the screen: a voice."""
+    from guide.edge.screen.bench import BenchScreen
+    from guide.edge.screen.frame import charset_of
+
+    talk = OnScreen(session, reader)
+    opening = [*first, *(begin_reading(session, reader) if reader else [])]
+    screen = BenchScreen(
+        talk, app.done, charset=charset_of(sys.stdout.encoding), colour=coloured(sys.stdout),
+        meter=str(reader.meter.name) if reader else "", shown=app.ready_for_words, **more,
+    )  # fmt: skip
+    try:
+        if reader is not None:
+            reader.wake = screen.wake
+        screen.run(opening)
+    finally:
+        if reader is not None:
+            reader.stop()
+
+
+def choose(choice: Choice, view: View) -> str | None:
+    """Put a choice on the screen or in lines; return the line typed, None where the technician leaves."""
+    if shows_a_screen(view):
+        from guide.edge.screen.counter import Counter
+        from guide.edge.screen.frame import charset_of
+
+        return Counter(choice, charset=charset_of(sys.stdout.encoding), colour=coloured(sys.stdout)).run()
+    lines = Lines()
+    if choice.trouble:
+        lines.tell(choice.trouble)
+    for key, text in choice.items:
+        lines.tell(f"  {key}  {text}")
+    lines.tell(choice.hint)
+    return next((text.strip() for text in lines.typed() if text.strip() and text != "repeat"), None)
