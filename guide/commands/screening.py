@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -28,7 +27,7 @@ def shows_a_screen(view: View) -> bool:
         return False
     from guide.edge.screen.layout import Size, size_wanted
 
-    size = Size(*shutil.get_terminal_size())
+    size = Size(*os.get_terminal_size(sys.stdout.fileno()))  # not COLUMNS and LINES: the screen has its own window
     if not size.enough:
         Lines().tell(f"{size_wanted(size)} Plain lines go on.")
     return size.enough

@@ -14,8 +14,21 @@ from guide.core.phases import Phase
 from guide.core.questions import Message, enter_means, question
 from guide.core.report.wording import minutes as minutes_shown
 from guide.core.tree import Power
+from guide.core.wording import cause_say
 from guide.edge.screen import panels
-from guide.edge.screen.cells import Charset, Row, beside, cells, fitted, right_aligned, row, shortened, tall, wrapped
+from guide.edge.screen.cells import (
+    Charset,
+    Row,
+    beside,
+    cells,
+    fitted,
+    length,
+    right_aligned,
+    row,
+    shortened,
+    tall,
+    wrapped,
+)
 from guide.edge.screen.facts import (
     POWER_WORDS,
     headline,
@@ -103,11 +116,9 @@ def _status(scene: Scene, width: int, charset: Charset) -> Row:
     badge = f"{charset.pick(*_POWER_MARKS[power])}{POWER_WORDS[power]} "
     mark = charset.pick(*_DOING_MARKS[scene.doing])
     meter = charset.text(f"meter: {scene.meter}") if scene.meter else ""
-    return right_aligned(
-        row((_POWER_STYLES[power], badge), "  ", ("class:doing", f"{mark} {scene.doing.value}")),
-        row(("class:muted", f" {shortened(meter, width // 3, charset)} ")),
-        width,
-    )
+    left = row((_POWER_STYLES[power], badge), "  ", ("class:doing", f"{mark} {scene.doing.value}"))
+    room = width - length(left) - 2
+    return right_aligned(left, row(("class:muted", f" {shortened(meter, room, charset)} ")), width)
 
 
 def _check_rows(job: Job, standing: Message, size: Size, charset: Charset) -> list[Row]:
@@ -119,6 +130,9 @@ def _check_rows(job: Job, standing: Message, size: Size, charset: Charset) -> li
     if tags:
         rows.append(row(" ", ("class:tag", shortened(tags, width - 2, charset))))
     say = charset.text(str(standing.get("say") or "This job is closed."))
+    if standing.get("type") == "verdict":
+        cause = charset.text(cause_say(job, str(standing["cause"])))
+        rows += [row(" ", ("class:value", line)) for line in _sentence(cause, size, charset) or ()]
     from_afar = _sentence(say, size, charset) if standing.get("type") in ("ask", "caution") else None
     if from_afar:
         return [*rows, row(), *(row(" ", ("class:ask", line)) for line in from_afar)]

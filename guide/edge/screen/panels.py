@@ -8,7 +8,7 @@ from typing import Any
 from guide.core.report.model import Strip
 from guide.core.report.wording import percent
 from guide.core.wording import cause_say
-from guide.edge.screen.cells import Charset, Row, cells, fitted, right_aligned, row, shortened, wrapped
+from guide.edge.screen.cells import Charset, Row, cells, fitted, length, right_aligned, row, shortened, wrapped
 from guide.edge.screen.facts import Last, Leading, Line
 from guide.edge.screen.scene import Said, Who
 
@@ -35,7 +35,9 @@ def reading_rows(last: Last | None, width: int, charset: Charset) -> list[Row]:
     found = f" {charset.pick('→', '->')} {charset.text(last.band)}"
     judged = ", ".join(w for w in (last.verdict, "near an edge" if last.on_edge else "") if w)
     error = f" {charset.text(last.error)}" if last.error else ""
-    rows = [row(("class:value", value), ("class:muted", error), (style, found), ("", f", {judged}" if judged else ""))]
+    tail = row((style, found), ("", f", {judged}" if judged else ""))
+    first = (*row(("class:value", value), ("class:muted", error)), *tail)
+    rows = [first if length(first) <= width else (*row(("class:value", value)), *tail)]
     usual = charset.text(f", usual {last.usual}") if last.usual else ""
     rows.append(row(("class:muted", shortened(charset.text(last.check) + usual, width, charset))))
     if last.strip is not None and width >= LEAST_CELL * len(last.strip.cells):
@@ -85,8 +87,9 @@ def fitted_text(text: str, width: int) -> str:
 def odds_rows(odds: Sequence[Leading], width: int, height: int, charset: Charset) -> list[Row]:
     """Return the leading causes as bars with numbers, most likely first."""
     shown = [o for o in odds[:height] if o.p >= 0.0005] or list(odds[:1])
-    long = max(LEAST_BAR, width // 3)
-    label = max(8, width - long - 10)
+    longest = max((cells(o.say) for o in shown), default=0)
+    label = max(8, min(longest, width - LEAST_BAR - 10))
+    long = max(LEAST_BAR, width - label - 10)
     rows = []
     for i, one in enumerate(shown):
         name = charset.text(one.say if cells(one.say) <= label else one.cause)
@@ -175,5 +178,5 @@ def _spoken(said: Said, width: int, charset: Charset) -> list[Row]:
     style = "class:guide" if said.who is Who.GUIDE else "class:you"
     first = row(("class:muted", f"{said.who.value:>6}  "), (style, lines[0]))
     if said.sure:
-        first = right_aligned(first, row(("class:title", f" ({said.sure})")), width)
+        first = right_aligned(first, row(("class:title", f" ({charset.text(said.sure)})")), width)
     return [first, *(row(("", " " * 8), (style, line)) for line in lines[1:])]

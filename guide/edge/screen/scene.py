@@ -21,7 +21,7 @@ class Doing(StrEnum):
     LISTENING = "listening"
     SPEAKING = "speaking"
     THINKING = "thinking"
-    METER = "waiting for the meter or your keys"
+    METER = "waiting for meter or keys"
 
 
 class Who(StrEnum):
