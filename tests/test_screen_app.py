@@ -8,9 +8,10 @@ from prompt_toolkit.data_structures import Size as Window
 
 from guide.commands.metered import Reader
 from guide.core.choice import Choice
-from guide.core.errors import StoreError, Unavailable
+from guide.core.errors import JobOpenElsewhere, StoreError, Unavailable
 from guide.core.intent import Utterance
 from guide.core.reading import Source
+from guide.core.tree import Power
 from guide.edge.screen.counter import Counter
 from guide.edge.screen.frame import charset_of
 from guide.edge.screen.scene import Doing
@@ -62,12 +63,24 @@ def test_leaving_keeps_the_job_and_the_interrupt_is_told(bench):
         play(bench_screen(bench), ["\x03"])
 
 
-def test_a_fault_of_the_store_ends_the_screen_with_its_line(bench, monkeypatch):
-    def full(*_args, **_more):
-        raise StoreError("the disk is full")
+def failing(error):
+    def fail(*_args, **_more):
+        raise error
 
-    monkeypatch.setattr(bench.store, "append", full)
-    with pytest.raises(StoreError, match="disk is full"):
+    return fail
+
+
+def test_a_full_disk_is_a_line_in_the_talk_and_the_question_stands(bench, monkeypatch):
+    monkeypatch.setattr(bench.store, "append", failing(StoreError("the disk is full")))
+    seen = play(bench_screen(bench), [ENTER, ""])
+    assert " guide  the disk is full" in seen.rows()
+    assert " Takes: ready" in seen.rows()
+    assert bench.job.power is Power.UNKNOWN
+
+
+def test_a_job_taken_over_by_another_window_ends_the_screen_with_its_line(bench, monkeypatch):
+    monkeypatch.setattr(bench.store, "append", failing(JobOpenElsewhere("job 1 is open elsewhere")))
+    with pytest.raises(JobOpenElsewhere):
         play(bench_screen(bench), [ENTER])
 
 

@@ -13,7 +13,7 @@ from guide.core.report.model import Strip
 from guide.core.report.readings import COVERAGE, beside, usual_of
 from guide.core.report.strips import strip_of
 from guide.core.tree import NONE, OTHER, Check, Power
-from guide.core.weighing import bands_of, beliefs_of
+from guide.core.weighing import beliefs_of
 from guide.core.wording import cause_say, shown_reading
 
 MODES = {
@@ -109,7 +109,7 @@ def last_reading(job: Job) -> Last | None:
     if taken is None or check is None:
         return None
     reading = taken.readings[-1]
-    spec, bands = job.meter.spec(check.measure), bands_of(job, check)
+    spec, bands = job.meter.spec(check.measure), check.bands
     error = COVERAGE * standard_uncertainty(reading, spec) if isinstance(reading, Measured) else 0.0
     compared = ("usual" if taken.band in check.normal else "NOT USUAL") if check.normal else ""
     strip = None if isinstance(reading, Answered) else strip_of(
