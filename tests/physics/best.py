@@ -152,10 +152,10 @@ def huffman(weights: Sequence[float], arity: int) -> float:
 
 
 def boards_of(tree: Tree, tied: Map, *, looks: bool) -> list[tuple[tuple[str | None, ...], LABELS]]:
-    """Return every fault and unit of the section: the band of each check, and the causes that are right for it."""
+    """Return every fault and unit of the map: the band of each check, and the causes that are right for it."""
     checks = [c for c in tree.asked() if c.id not in tied.history and c.id not in tied.cannot]
     found = []
-    for fault in tied.section.faults:
+    for fault in tied.faults:
         for unit in range(UNITS):
             bands = tuple(_band(c, tied, fault, unit, looks=looks) for c in checks)
             found.append((bands, tied.causes_of(fault)))

@@ -14,7 +14,9 @@ from tests.physics.boards import Section, section
 
 FOLDER = Path(__file__).parent / "maps"
 DEFAULT = "default"
-KEYS = frozenset({"tree", "section", "points", "off", "on", "causes", "looks", "history", "not_here", "cannot"})
+KEYS = frozenset(
+    {"tree", "section", "faults", "points", "off", "on", "causes", "looks", "history", "not_here", "cannot"}
+)
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,7 @@ class Map:
     `history` gives the answer to what was asked about the past; it is the same for every fault, so it tells nothing.
     `cannot` lists checks that the stored boards have no readings for (a part lifted). `off` and `on` give the state of
     the board for a setup. A fault under no cause is one the tree should call `other`.
+    `faults` are those the tree is tried on: all of the section, unless the map lists those of the tree's own part.
     """
 
     name: str
@@ -38,6 +41,7 @@ class Map:
     history: Mapping[str, str]
     not_here: tuple[str, ...]
     cannot: tuple[str, ...]
+    faults: tuple[str, ...]
 
     def state(self, setup: str, *, live: bool) -> str | None:
         return (self.on if live else self.off).get(setup)
@@ -66,10 +70,11 @@ def load(name: str) -> Map:
     """Return the map called `name`. Every scalar is text. Raises AssertionError for a key it does not know."""
     data = yaml.load((FOLDER / f"{name}.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
     assert set(data) <= KEYS, f"{name}: unknown keys {sorted(set(data) - KEYS)}"
+    board = section(data["section"])
     return Map(
         name,
         data["tree"],
-        section(data["section"]),
+        board,
         data["points"],
         data.get("off") or {AS_FOUND: AS_FOUND},
         data.get("on") or {},
@@ -78,6 +83,7 @@ def load(name: str) -> Map:
         data.get("history") or {},
         tuple(data.get("not_here") or ()),
         tuple(data.get("cannot") or ()),
+        tuple(data.get("faults") or board.faults),
     )
 
 
@@ -91,6 +97,7 @@ def mistakes(tied: Map, tree: Tree) -> list[str]:
     worded = [c.id for c in tree.asked() if not c.measure.takes_a_reading]
     found = [f"cause {c} is not in the tree" for c in tied.causes if c not in tree.causes]
     found += [f"{c}: no fault {f}" for c, fs in tied.causes.items() for f in fs if f not in faults]
+    found += [f"faults: no fault {f}" for f in tied.faults if f not in faults]
     found += [f"point {p} is not in the tree" for p in (*tied.points, *tied.not_here) if p not in tree.points]
     found += [f"point {p}: no probe {q}" for p, q in tied.points.items() if q not in tied.section.probes]
     found += [f"point {p} is neither tied nor listed in not_here" for p in tree.points

@@ -46,7 +46,7 @@ def runs(name: str, sight: Sight, *, taught: bool, faults: Iterable[str] = ()) -
         if taught:
             learn(store, tree, text, tied)
         played = []
-        for fault in faults or tied.section.faults:
+        for fault in faults or tied.faults:
             for unit in range(UNITS):
                 played.append(outcome(tied, driver.run(store, tree, text, tied, fault, unit, sight)))
         return tuple(played)

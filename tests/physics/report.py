@@ -57,7 +57,7 @@ def runs(name: str, sight: Sight, *, faults: Iterable[str] = ()) -> tuple[Outcom
     with driver.scratch_store() as store:
         return tuple(
             outcome(tied, driver.run(store, tree, text, tied, fault, unit, sight))
-            for fault in faults or tied.section.faults
+            for fault in faults or tied.faults
             for unit in range(UNITS)
         )
 
