@@ -94,7 +94,7 @@ def names() -> list[str]:
 def mistakes(tied: Map, tree: Tree) -> list[str]:
     """Return what does not fit between the map, its section and its tree; a map must leave nothing unsaid."""
     faults, bands = set(tied.section.faults), {c.id: {b.name for b in c.bands} for c in tree.asked()}
-    worded = [c.id for c in tree.asked() if not c.measure.takes_a_reading]
+    worded = [c.id for c in tree.asked() if not c.measure.takes_a_reading and c.id not in tied.cannot]
     found = [f"cause {c} is not in the tree" for c in tied.causes if c not in tree.causes]
     found += [f"{c}: no fault {f}" for c, fs in tied.causes.items() for f in fs if f not in faults]
     found += [f"faults: no fault {f}" for f in tied.faults if f not in faults]
