@@ -163,6 +163,8 @@ def boards_of(tree: Tree, tied: Map, *, looks: bool) -> list[tuple[tuple[str | N
 
 
 def _band(check: Check, tied: Map, fault: str, unit: int, *, looks: bool) -> str | None:
+    if check.id in tied.worked:
+        return tied.worked[check.id].band(tied.section.board(fault, unit))
     if not check.measure.takes_a_reading:
         return tied.seen(check.id, fault) if looks else None
     mode = MODE_OF.get(check.measure.value)

@@ -76,6 +76,8 @@ class Bench:
 
     def _look(self, message: Mapping[str, Any]) -> str:
         check, history = message["check"], message["check"] in self.tied.history
+        if check in self.tied.worked:
+            return self._word(message, self.tied.worked[check].band(self.board))
         if self.sight is Sight.BLIND and message["measure"] == "look":
             return self._word(message, CANT_SEE)
         if self.sight is Sight.BLIND and not history:

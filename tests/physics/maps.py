@@ -9,14 +9,38 @@ from typing import Any
 
 import yaml
 
+from guide.core.bands import limits
+from guide.core.reading import Band
 from guide.core.tree import AS_FOUND, NONE, OTHER, Tree
-from tests.physics.boards import Section, section
+from tests.physics.boards import Board, Section, section
 
 FOLDER = Path(__file__).parent / "maps"
 DEFAULT = "default"
 KEYS = frozenset(
-    {"tree", "section", "faults", "points", "off", "on", "causes", "looks", "history", "not_here", "cannot"}
+    {"tree", "section", "faults", "points", "off", "on", "causes", "looks", "history", "worked", "not_here", "cannot"}
 )
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A question answered from a reading and what is known of the board, such as a label: bands of that reading."""
+
+    red: str
+    black: str
+    mode: str
+    state: str
+    bands: tuple[Band, ...]
+
+    def band(self, board: Board) -> str:
+        """Return the band of what the meter shows on `board`."""
+        value = board.value(self.red, self.black, self.mode, self.state)
+        return next(b.name for b in self.bands if _within(b, value))
+
+
+def _within(band: Band, value: float | None) -> bool:
+    if value is None:
+        return band.over_range
+    return (band.low is None or band.low <= value) and (band.high is None or value < band.high)
 
 
 @dataclass(frozen=True)
@@ -25,8 +49,9 @@ class Map:
 
     `looks` gives, for a check answered with eyes or hands, the band by fault, `default` for faults not named.
     `history` gives the answer to what was asked about the past; it is the same for every fault, so it tells nothing.
-    `cannot` lists checks that the stored boards have no readings for (a part lifted). `off` and `on` give the state of
-    the board for a setup. A fault under no cause is one the tree should call `other`.
+    `worked` ties a question to the reading it is answered from. `cannot` lists checks that the stored boards have no
+    readings for (a part lifted). `off` and `on` give the state of the board for a setup. A fault under no cause is one
+    the tree should call `other`.
     `faults` are those the tree is tried on: all of the section, unless the map lists those of the tree's own part.
     """
 
@@ -39,6 +64,7 @@ class Map:
     causes: Mapping[str, tuple[str, ...]]
     looks: Mapping[str, Mapping[str, str]]
     history: Mapping[str, str]
+    worked: Mapping[str, Worked]
     not_here: tuple[str, ...]
     cannot: tuple[str, ...]
     faults: tuple[str, ...]
@@ -81,10 +107,16 @@ def load(name: str) -> Map:
         {cause: tuple(faults) for cause, faults in data["causes"].items()},
         data.get("looks") or {},
         data.get("history") or {},
+        {check: _worked(row) for check, row in (data.get("worked") or {}).items()},
         tuple(data.get("not_here") or ()),
         tuple(data.get("cannot") or ()),
         tuple(data.get("faults") or board.faults),
     )
+
+
+def _worked(row: Mapping[str, Any]) -> Worked:
+    bands = tuple(limits(words).band(name) for name, words in row["bands"].items())
+    return Worked(row["red"], row["black"], row["mode"], row["state"], bands)
 
 
 def names() -> list[str]:
@@ -103,7 +135,12 @@ def mistakes(tied: Map, tree: Tree) -> list[str]:
     found += [f"point {p} is neither tied nor listed in not_here" for p in tree.points
               if p not in tied.points and p not in tied.not_here and p != "supply"]  # fmt: skip
     found += [f"cannot: no check {c}" for c in tied.cannot if c not in bands]
-    found += [f"{c} has no answer" for c in worded if c not in tied.looks and c not in tied.history]
+    answered = {*tied.looks, *tied.history, *tied.worked}
+    found += [f"{c} has no answer" for c in worded if c not in answered]
+    found += [f"worked: no question {c}" for c in tied.worked if c not in worded]
+    found += [
+        f"{c}: no band {b.name}" for c, w in tied.worked.items() for b in w.bands if b.name not in bands.get(c, ())
+    ]
     told: dict[str, list[Any]] = {c: list(row.items()) for c, row in tied.looks.items()}
     told |= {c: [(DEFAULT, band)] for c, band in tied.history.items()}
     for check, rows in told.items():

@@ -64,3 +64,12 @@ def test_an_answer_that_is_not_offered_is_never_given():
     bench = Bench(RAIL.section.board("none", 0), RAIL, Sight.SEES)
     with pytest.raises(AssertionError, match="not among"):
         bench.answer({"type": "ask", "check": "look", "measure": "look", "answers": ["burnt"]})
+
+
+@pytest.mark.parametrize(("fault", "said"), [("none", "same"), ("heater_low", "lower"), ("heater_open", "higher")])
+def test_what_is_worked_out_follows_the_meter_even_with_blind_eyes(fault, said):
+    """A heater of 12 V and 24 W is 12 * 12 / 24 = 6 ohm (Joule); half shorted it reads 3.3 ohm, open OL."""
+    heater = maps.load("i_heater_output")
+    bench = Bench(heater.section.board(fault, 0), heater, Sight.BLIND)
+    ask = {"type": "ask", "check": "load-label", "measure": "ask", "answers": ["same", "lower", "higher", "no-label"]}
+    assert bench.answer(ask) == said

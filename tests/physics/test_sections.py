@@ -32,7 +32,7 @@ def test_a_map_leaves_nothing_unsaid(name):
 def test_a_tree_names_the_fault(name, sight):
     found = report.result(name, sight)
     least_right, most_wrong = GOALS[sight]
-    assert len(found.outcomes) == UNITS * len(maps.load(name).section.faults)
+    assert len(found.outcomes) == UNITS * len(maps.load(name).faults)
     assert found.right >= least_right, "\n".join(report.lines(found))
     assert found.wrong <= most_wrong, "\n".join(report.lines(found))
 
@@ -59,7 +59,7 @@ def test_no_order_of_the_same_checks_is_better_than_the_least_possible(name, sig
 def test_the_program_itself_comes_to_the_same_verdict(name, tmp_path):
     """A handful of jobs in a process of their own, against the same board asked in this one."""
     tied, *_ = report.loaded(name)
-    for fault in (tied.section.faults[1], tied.section.faults[-1]):
+    for fault in (tied.faults[1], tied.faults[-1]):
         outside = outcome(tied, driver.run_outside(tied, fault, 2, Sight.SEES, tmp_path))
         inside = next(o for o in report.result(name, Sight.SEES).outcomes if (o.fault, o.unit) == (fault, 2))
         assert outside == inside
