@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
@@ -10,10 +10,12 @@ from guide import app
 from guide.commands.common import document, library, store
 from guide.core import events as ev
 from guide.core.errors import BadInput
-from guide.core.symptoms import match
+from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
 from guide.edge.terminal import Lines
 from guide.edge.trees.linting import findings_in
+
+NO_FAMILY = "other trees"
 
 
 def jobs(*, as_json: bool) -> int:
@@ -50,7 +52,7 @@ def outcome(job: str, cause: str, note: str) -> int:
 
 
 def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
-    """List trees, best match first where words are given."""
+    """List trees by family, or the best match first where words are given."""
     trees = library(extra)
     headers = {h.id: h for h in trees.heads()}
     ids = [m.tree for m in match(words, headers.values())] if words.strip() else sorted(headers)
@@ -62,11 +64,23 @@ def list_trees(words: str, extra: Sequence[Path], *, as_json: bool) -> int:
             ]
         )
     lines = Lines()
-    for tree_id in ids:
-        lines.tell(f"{tree_id:<44} {headers[tree_id].symptom}")
+    for line in _index([headers[i] for i in ids]) if not words.strip() else (_entry(headers[i]) for i in ids):
+        lines.tell(line)
     if not ids:
         lines.tell(f"No tree fits {words[:60]!r}.")
     return 0
+
+
+def _index(heads: Sequence[Head]) -> Iterator[str]:
+    """Trees under the name of their family, families and trees in order of name; those without one come last."""
+    families = sorted({h.family for h in heads}, key=lambda name: (not name, name.lower()))
+    for family in families:
+        yield family or NO_FAMILY
+        yield from (f"  {_entry(h)}" for h in heads if h.family == family)
+
+
+def _entry(head: Head) -> str:
+    return f"{head.id:<44} {' '.join(head.symptom.split())}"
 
 
 def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
