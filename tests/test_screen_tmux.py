@@ -139,7 +139,7 @@ def test_the_bare_command_lists_jobs_and_begins_one_from_a_symptom(terminal):
     bench.type("xyzzy", "Enter")
     bench.awaited("no tree fits 'xyzzy'")
     bench.type("sensor bus dead", "Enter")
-    bench.awaited("Job 1", "Takes: skip")
+    bench.awaited("Job 1,", "Takes: skip")
     bench.type("enough", "Enter")
     bench.awaited("Takes: ready")
     bench.type("C-d")

@@ -130,7 +130,7 @@ def large_lines(text: str, face: Face, width: int, most: int) -> list[str] | Non
 
 
 def _halved(drawn: tuple[str, ...]) -> tuple[str, ...]:
-    """Two dots, one above the other, in one character."""
-    rows = (*drawn, "." * len(drawn[0]))
+    """Two dots, one above the other, in one character; the half row to spare keeps letters off what is above."""
+    rows = ("." * len(drawn[0]), *drawn)
     marks = {"##": "█", "#.": "▀", ".#": "▄", "..": " "}
     return tuple("".join(marks[a + b] for a, b in zip(rows[y], rows[y + 1], strict=True)) for y in range(0, 8, 2))
