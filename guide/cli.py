@@ -10,6 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from guide import __version__
+from guide.commands import completing
 from guide.core.errors import GuideError, TreeError
 
 app = typer.Typer(
@@ -25,6 +26,7 @@ app = typer.Typer(
 _USAGE: Any = typer.BadParameter.__mro__[2]
 
 LONGEST = 1000  # of an error line; a name in it may be anything
+
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 Meter = Annotated[
@@ -56,7 +58,9 @@ def bench(
 @app.command()
 def begin(
     symptom: Annotated[list[str] | None, typer.Argument(help="The symptom in your own words.")] = None,
-    tree: Annotated[str | None, typer.Option("--tree", help="The tree to walk, by its id.")] = None,
+    tree: Annotated[
+        str | None, typer.Option("--tree", help="The tree to walk, by its id.", autocompletion=completing.trees)
+    ] = None,
     device: Annotated[str, typer.Option("--device", help="What is on the bench.")] = "",
     voice: Voice = False,
     typed: Typed = False,
@@ -88,7 +92,10 @@ def begin(
 
 @app.command()
 def resume(
-    job: Annotated[str | None, typer.Argument(help="The job's number; the newest open one if left out.")] = None,
+    job: Annotated[
+        str | None,
+        typer.Argument(help="The job's number; the newest open one if left out.", autocompletion=completing.open_jobs),
+    ] = None,
     voice: Voice = False,
     typed: Typed = False,
     jsonl: JsonLines = False,
@@ -117,7 +124,9 @@ def resume(
 @app.command()
 def learn(
     model: Annotated[str, typer.Argument(help="The device model, as --device names it.")],
-    tree: Annotated[str, typer.Argument(help="The tree whose readings are taken, by its id.")],
+    tree: Annotated[
+        str, typer.Argument(help="The tree whose readings are taken, by its id.", autocompletion=completing.trees)
+    ],
     voice: Voice = False,
     typed: Typed = False,
     jsonl: JsonLines = False,
@@ -142,7 +151,7 @@ def jobs(as_json: Json = False) -> None:
 
 @app.command()
 def outcome(
-    job: Annotated[str, typer.Argument(help="The job's number.")],
+    job: Annotated[str, typer.Argument(help="The job's number.", autocompletion=completing.jobs)],
     cause: Annotated[str, typer.Argument(help="A cause of its tree, other, or none.")],
     note: Annotated[str, typer.Option("--note", help="What else there is to say.")] = "",
 ) -> None:
@@ -171,7 +180,7 @@ def list_trees(
 
 @app.command()
 def plan(
-    tree: Annotated[str, typer.Argument(help="The tree, by its id.")],
+    tree: Annotated[str, typer.Argument(help="The tree, by its id.", autocompletion=completing.trees)],
     as_json: Json = False,
     to: Annotated[Path | None, typer.Option("--to", help="Write the planned order as a tree's routes.")] = None,
     trees: Trees = None,
@@ -184,7 +193,7 @@ def plan(
 
 @app.command()
 def rehearse(
-    tree: Annotated[str, typer.Argument(help="The tree, by its id.")],
+    tree: Annotated[str, typer.Argument(help="The tree, by its id.", autocompletion=completing.trees)],
     runs: Annotated[int, typer.Option("--runs", help="How many simulated jobs.")] = 10_000,
     seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same jobs.")] = 0,
     as_json: Json = False,
@@ -240,7 +249,7 @@ def hear(
 
 @app.command()
 def report(
-    job: Annotated[str, typer.Argument(help="The job's number.")],
+    job: Annotated[str, typer.Argument(help="The job's number.", autocompletion=completing.jobs)],
     reader: Annotated[str, typer.Option("--for", help="bench, or customer: one page in plain words.")] = "bench",
     to: Annotated[
         Path | None,
@@ -255,11 +264,13 @@ def report(
 
 @app.command()
 def draw(
-    tree: Annotated[str, typer.Argument(help="The tree's id.")],
+    tree: Annotated[str, typer.Argument(help="The tree's id.", autocompletion=completing.trees)],
     to: Annotated[
         Path | None, typer.Option("--to", help="FILE.svg or .md; Markdown to standard output if left out.")
     ] = None,
-    job: Annotated[str | None, typer.Option("--job", help="A job on it, whose path is shown.")] = None,
+    job: Annotated[
+        str | None, typer.Option("--job", help="A job on it, whose path is shown.", autocompletion=completing.jobs)
+    ] = None,
     trees: Trees = None,
 ) -> None:
     """The tree as a picture, its findings marked."""
@@ -270,7 +281,7 @@ def draw(
 
 @app.command("export")
 def export_job(
-    job: Annotated[str, typer.Argument(help="The job's number.")],
+    job: Annotated[str, typer.Argument(help="The job's number.", autocompletion=completing.jobs)],
     to: Annotated[Path | None, typer.Option("--to", help="The file to write; standard output if left out.")] = None,
 ) -> None:
     """A job as one JSON document."""
@@ -289,13 +300,25 @@ def import_job(file: Annotated[Path, typer.Argument(help="A document written by 
 
 @app.command()
 def delete(
-    job: Annotated[str, typer.Argument(help="The job's number.")],
+    job: Annotated[str, typer.Argument(help="The job's number.", autocompletion=completing.jobs)],
     yes: Annotated[bool, typer.Option("--yes", help="It is meant.")] = False,
 ) -> None:
     """Remove a job for good."""
     from guide.commands import data
 
     raise typer.Exit(data.delete(job, sure=yes))
+
+
+@app.command("help")
+def help_topic(
+    topic: Annotated[
+        str, typer.Argument(help="A topic; all of them if left out.", autocompletion=completing.topics)
+    ] = "",
+) -> None:
+    """What can be said, typed and set up, by topic."""
+    from guide.commands import helping
+
+    raise typer.Exit(helping.help_on(topic))
 
 
 @app.command()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from guide.core import forms, phrases
 from guide.core.aloud import aloud
@@ -29,8 +29,18 @@ _ANSWERS = {
 
 def forms_table() -> str:
     """Return the forms of a reading as a Markdown table: how it is built, an example, and what that example means."""
-    rows = [f"| `{form}` | {example} | {_meaning(example)} |" for form, example in _examples()]
+    rows = [f"| `{form}` | {example} | {meaning} |" for form, example, meaning in forms_rows()]
     return "\n".join(("| form | for example | is |", "|---|---|---|", *rows))
+
+
+def forms_rows() -> tuple[tuple[str, str, str], ...]:
+    """Return (form, example, what the example means) of every form of a reading."""
+    return tuple((form, example, _meaning(example)) for form, example in _examples())
+
+
+def answers_said() -> Mapping[str, tuple[str, ...]]:
+    """Return the answers without a number, each with the phrases for it."""
+    return {name: tuple(words) for name, words in _ANSWERS.items()}
 
 
 def _examples() -> Iterator[tuple[str, str]]:

@@ -1,0 +1,157 @@
+"""`guide help`: topics as plain text. What can be said comes from the phrasebook, the keys from the screen's table."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable
+from difflib import get_close_matches
+from textwrap import fill
+
+from guide import app
+from guide.core import phrasebook
+from guide.core.errors import BadInput
+from guide.core.wording import IN_ASCII, clean
+from guide.edge.screen.keys import keys_shown
+
+WIDTH = 78
+_HANGING = 22
+
+
+def help_on(topic: str) -> int:
+    """Print a topic, or the list of them. Raises BadInput for one there is not."""
+    name = topic.strip().lower()
+    if name in ("", "topics"):
+        _print(_topics())
+        return 0
+    if name not in TOPICS:
+        near = get_close_matches(name, TOPICS, 1)
+        meant = f"; did you mean {near[0]}?" if near else ""
+        raise BadInput(f"no help on {topic[:40]!r}{meant} Topics: {', '.join(TOPICS)}")
+    title, text = TOPICS[name]
+    _print(f"{title}\n\n{text()}")
+    return 0
+
+
+def _print(text: str) -> None:
+    encoding = sys.stdout.encoding or "utf-8"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        text = text.translate(IN_ASCII).encode(encoding, "replace").decode(encoding)
+    sys.stdout.write(f"{clean(text).rstrip()}\n")
+
+
+def _topics() -> str:
+    rows = table((name, title) for name, (title, _) in TOPICS.items())
+    return f"guide help TOPIC tells more; guide COMMAND --help tells the flags of a command.\n\n{rows}"
+
+
+def table(rows: Iterable[tuple[str, str]]) -> str:
+    """Return rows of (name, text), the text wrapped beside its name."""
+    lines = []
+    for name, text in rows:
+        if len(name) > _HANGING - 4:
+            lines.append(f"  {name}")
+            name = ""
+        lines.append(fill(text, WIDTH, initial_indent=f"  {name:<{_HANGING - 2}}", subsequent_indent=" " * _HANGING))
+    return "\n".join(lines)
+
+
+def paragraphs(*texts: str) -> str:
+    return "\n\n".join(fill(t, WIDTH) for t in texts)
+
+
+def _readings() -> str:
+    said = table((example, meaning) for _, example, meaning in phrasebook.forms_rows())
+    words = table((name, ", ".join(words)) for name, words in phrasebook.answers_said().items())
+    lead = "Said or typed, the same words count. What could be two readings is asked, never guessed."
+    return f"{fill(lead, WIDTH)}\n\n{said}\n\nWithout a number:\n\n{words}"
+
+
+def _commands() -> str:
+    rows = ((c.value, ", ".join(w for w in words if w != c.value) or "-") for c, words in phrasebook.commands().items())
+    lead = "At any question, said or typed. Left the name, right what else means the same; words follow where … stands."
+    return f"{fill(lead, WIDTH)}\n\n{table(rows)}"
+
+
+def _keys() -> str:
+    lead = paragraphs(
+        "On the full screen a key says a word, so a foot switch that types one of these keys needs nothing else. "
+        "Enter on an empty line acknowledges a caution, says yes to a read-back and done to a repair; a reading or a "
+        "finding is never given by it. The screen shows what each key says now."
+    )
+    rows = [(key, says) for key, says in keys_shown("yes, next or done") if key != "Bksp"]
+    rows.insert(1, ("Backspace", "on an empty line: scratch that"))
+    return f"{lead}\n\n{table(rows)}"
+
+
+def _files() -> str:
+    home = app.home_folder()
+    rows = table([
+        (str(home), "where everything is kept; GUIDE_HOME names another folder"),
+        ("guide.sqlite3", "jobs: every answer is on disk before it is read back"),
+        ("trees/", "your own trees; they come before those in the package"),
+    ])  # fmt: skip
+    more = "guide export JOB writes a job as one JSON document, guide import brings it in, guide delete removes it."
+    return f"{rows}\n\n{fill(more, WIDTH)}"
+
+
+def _trees() -> str:
+    return paragraphs(
+        "A tree is a YAML file: hazards with the word that acknowledges them, checks with their bands and the ground "
+        "for every figure, causes with weights, repairs and the reading that proves each repair.",
+        "guide trees lists them, guide trees WORDS matches them to a symptom. Your own go into the trees folder of "
+        "guide help files, or into a folder named with --trees.",
+        "guide lint FILE tells every mistake as file:line; guide draw TREE draws it; guide plan TREE prices its order; "
+        "guide rehearse TREE plays simulated faults through it.",
+    )
+
+
+def _voice() -> str:
+    return paragraphs(
+        "guide begin --voice speaks and listens; the same words can be typed at any time. A reading that was heard is "
+        "read back and waits for yes, unless two independent recognisers agree on it.",
+        "It needs the voice parts, pip install 'bench-guide[voice]', and a microphone.",
+    )
+
+
+def _meter() -> str:
+    return paragraphs(
+        "guide begin --meter auto takes readings from a connected meter: a reading counts once it is steady, whoever "
+        "has it first, the meter or you. take it takes what the display shows now. guide meter reads once.",
+        "It needs the instrument parts, pip install 'bench-guide[instruments]', and works over USB, serial and network "
+        "with meters that speak SCPI.",
+    )
+
+
+def _screen() -> str:
+    return paragraphs(
+        "On a terminal of 72 columns by 20 rows or more the bench is a full screen: power in words, the next check in "
+        "large letters, the last reading on its bands (a double line is where a good unit reads), the odds of the "
+        "causes, the talk, what the question takes, and the keys.",
+        "--plain keeps to lines: for screen readers, slow lines and logs. So does a dumb terminal or a pipe. NO_COLOR "
+        "is honoured, and no meaning rests on colour alone. A terminal without UTF-8 gets plain letters.",
+    )
+
+
+def _job() -> str:
+    return paragraphs(
+        "guide begin \"what is wrong\" opens a job: questions at the counter, cautions, checks, a verdict with its "
+        "evidence and rivals, repairs to choose from, proof by the same readings, the function test.",
+        "Leave whenever you like, or say hold for the customer until Friday: guide resume goes on, cautions first. "
+        "guide jobs lists what is open. guide report JOB tells what was found; guide outcome JOB CAUSE what it really "
+        "was, and closed jobs teach the next ones.",
+    )  # fmt: skip
+
+
+TOPICS: dict[str, tuple[str, Callable[[], str]]] = {
+    "job": ("A job from symptom to proof", _job),
+    "readings": ("How a reading is said or typed", _readings),
+    "commands": ("What can be said at any question", _commands),
+    "keys": ("Keys of the full screen, foot switches", _keys),
+    "screen": ("The full screen, and plain lines instead", _screen),
+    "voice": ("Speaking and listening", _voice),
+    "meter": ("A connected meter", _meter),
+    "trees": ("The trees it walks, and your own", _trees),
+    "files": ("Where things are kept", _files),
+}
