@@ -73,9 +73,9 @@ def point_of(job: Job, check: Check) -> str:
     return min(probes, key=lambda p: shared[p]).replace("-", " ").upper() if probes else ""
 
 
-def probes_of(job: Job, check: Check) -> str:
-    """Return where both leads go, in words."""
-    names = job.tree.points
+def probes_of(job: Job, check: Check, *, named_in_full: bool) -> str:
+    """Return where both leads go: by the points' ids, and in full what those are."""
+    names = job.tree.points if named_in_full else {}
 
     def named(point: str) -> str:
         return f"{point} ({names[point]})" if names.get(point, point) != point else point

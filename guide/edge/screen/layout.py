@@ -126,7 +126,9 @@ def _check_rows(job: Job, standing: Message, size: Size, charset: Charset) -> li
     width = size.columns
     style = "class:caution" if standing.get("type") == "caution" else "class:large"
     rows = [row(" ", (style, line)) for line in _large(job, size, charset)]
-    tags = charset.text(_tags(job, standing))
+    tags = charset.text(_tags(job, standing, in_full=True))
+    if cells(tags) > width - 2:
+        tags = charset.text(_tags(job, standing, in_full=False))
     if tags:
         rows.append(row(" ", ("class:tag", shortened(tags, width - 2, charset))))
     say = charset.text(str(standing.get("say") or "This job is closed."))
@@ -163,7 +165,7 @@ def _large(job: Job, size: Size, charset: Charset) -> list[str]:
     return list(small) if small is not None else [f"{what}  {where}".strip()]
 
 
-def _tags(job: Job, standing: Message) -> str:
+def _tags(job: Job, standing: Message, *, in_full: bool) -> str:
     check = job.check
     kind = standing.get("type")
     if kind == "caution":
@@ -174,7 +176,7 @@ def _tags(job: Job, standing: Message) -> str:
     tags = [headline(job).what]
     tags += ["ONCE MORE"] if standing["retake"] else []
     tags += ["PROOF"] if standing.get("proof") else []
-    tags += [probes_of(job, check)] if check.red or check.black else []
+    tags += [probes_of(job, check, named_in_full=in_full)] if check.red or check.black else []
     tags += [f"set up: {job.setup}"] if job.setup and job.setup in job.tree.setups else []
     return ", ".join([*tags, f"about {minutes_shown(minutes(job.tree, check, job.bench))}"])
 
