@@ -1,0 +1,94 @@
+"""What a general recogniser wrote, read anew with the words of the question.
+
+Words that belong to the question stand as they are; every other stretch is taken back to its sounds and matched
+against those words. What it cost says how far the writing was bent: nothing bent is nothing lost.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from guide.core import phrases
+from guide.core.aloud import cardinal
+from guide.core.forms import ONES
+from guide.core.vocabulary import Vocabulary
+from guide.edge.voice.sounds import MOST_PHONES, Lexicon, Phones
+
+_PIECE = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[a-z]+(?:'[a-z]+)*")
+# Letters and words that sound like words of the bench but are spelled otherwise.
+_SAME_SOUND = {**phrases.HOMOPHONES, "to": "two", "too": "two", "oh": "oh", "o": "oh", "hate": "eight", "free": "three"}
+_MOST_WAYS = 48
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """One way to read what was written: its words, the share of its sounds that had to be bent, 0 where none."""
+
+    text: str
+    bent: float
+
+
+def plain_words(text: str) -> list[str]:
+    """Return the words of `text`, lower case, with numerals as they are said."""
+    words: list[str] = []
+    for piece in _PIECE.findall(text.lower().replace("-", " ")):
+        words += _numeral(piece, words) if piece[0].isdigit() else [piece]
+    return words
+
+
+def _numeral(piece: str, before: Sequence[str]) -> list[str]:
+    whole, point, part = piece.replace(",", "").partition(".")
+    if before and (before[-1] == "point" or before[-1] in ONES) or (whole[0] == "0" and len(whole) > 1):
+        said = [ONES[int(d)] for d in whole]
+    else:
+        said = cardinal(int(whole)).split() if len(whole) < 10 else [ONES[int(d)] for d in whole]
+    return [*said, "point", *(ONES[int(d)] for d in part)] if point and part else said
+
+
+class Mender:
+    """Reads a transcript with the words of a vocabulary. `phones_of` gives a word's ways of sounding."""
+
+    def __init__(self, phones_of: Callable[[str], Sequence[Phones]]) -> None:
+        self._phones_of = phones_of
+        self._lexicons: dict[tuple[str, ...], Lexicon] = {}
+
+    def prepare(self, vocabulary: Vocabulary) -> Lexicon:
+        """Make the lexicon of a vocabulary ready; known ones cost nothing."""
+        if vocabulary.words not in self._lexicons:
+            self._lexicons[vocabulary.words] = Lexicon(vocabulary.words, self._phones_of)
+        return self._lexicons[vocabulary.words]
+
+    def ways(self, text: str, vocabulary: Vocabulary) -> list[Mended]:
+        """Return what `text` may have been, the least bent first; the text itself where every word belongs."""
+        lexicon, known = self.prepare(vocabulary), frozenset(vocabulary.words)
+        words = [w if w in known else _SAME_SOUND.get(w, w) for w in plain_words(text)]
+        stretches = _stretches(words, known)
+        options: list[list[tuple[float, tuple[str, ...]]]] = []
+        total = 0
+        for belongs, stretch in stretches:
+            phones = self._sounds(stretch)
+            total += len(phones)
+            options.append([(0.0, tuple(stretch))] if belongs else lexicon.readings(phones))
+            if not options[-1] or total > 4 * MOST_PHONES:
+                return []
+        ways: dict[str, float] = {}
+        for way in list(product(*options))[:_MOST_WAYS]:
+            said, cost = " ".join(w for _, ws in way for w in ws), sum(c for c, _ in way)
+            ways[said] = min(cost / max(total, 1), ways.get(said, 9.0))
+        return sorted((Mended(said, bent) for said, bent in ways.items()), key=lambda m: m.bent)
+
+    def _sounds(self, words: Sequence[str]) -> Phones:
+        return tuple(phone for word in words for phone in self._phones_of(word)[0])
+
+
+def _stretches(words: Sequence[str], known: frozenset[str]) -> list[tuple[bool, list[str]]]:
+    found: list[tuple[bool, list[str]]] = []
+    for word in words:
+        belongs = word in known
+        if not found or found[-1][0] != belongs:
+            found.append((belongs, []))
+        found[-1][1].append(word)
+    return found
