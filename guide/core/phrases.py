@@ -127,7 +127,7 @@ COMMAND_WORDS: Mapping[Command, tuple[str, ...]] = {
     ),
     Command.SKIP: said(
         """
-        skip | skip it | skip that | skip this | skip this one | next | next one | pass | leave it | move on |
+        skip | next | skip it | skip that | skip this | skip this one | next one | pass | leave it | move on |
         skip check | leave this one
         """
     ),

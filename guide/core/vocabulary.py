@@ -50,7 +50,8 @@ def vocabulary(expecting: Expecting, *, breadth: Ear = Ear.NARROW) -> Vocabulary
 @cache
 def commands() -> Vocabulary:
     """Return the commands alone."""
-    return _written({"fixed": " | ".join(dict.fromkeys(_commands(Ear.NARROW)))}, ("fixed",))
+    said = dict.fromkeys((*_commands(Ear.NARROW), *_text_commands()))
+    return _written({"fixed": " | ".join(said)}, ("fixed",))
 
 
 @cache
@@ -74,8 +75,13 @@ def _answers(expecting: Expecting) -> Iterable[str]:
 def _commands(breadth: Ear) -> Iterable[str]:
     for command, words in phrases.COMMAND_WORDS.items():
         yield from words[: phrases.LISTENED[command]] if breadth is Ear.NARROW else words[:4]
-    for words in phrases.TEXT_COMMANDS.values():
-        yield words[0]
+    if breadth is not Ear.NARROW:
+        yield from _text_commands()
+
+
+def _text_commands() -> Iterable[str]:
+    """Commands that take the words after them: a grammar cannot hold those, and `note` is easily heard for `no`."""
+    return (words[0] for words in phrases.TEXT_COMMANDS.values())
 
 
 def _written(rules: Mapping[str, str], roots: tuple[str, ...]) -> Vocabulary:
@@ -125,6 +131,8 @@ class _Writer:
             return self._repeated(_BOUNDED[name])
         if name == "sign" and self._spec is not None and not self._spec.signed:
             return ""
+        if name == "whole" and self._spec is not None and _one_before_the_point(self._spec):
+            return " | ".join(("zero", "oh", *forms.ONES[1 : floor(greatest(self._spec)) + 1]))
         kept = [pruned(f.template, self._keeps) for f in rule if self._listens(f.ear, f.only)]
         return " | ".join(k for k in kept if k)
 
@@ -161,6 +169,11 @@ class _Writer:
         for _ in range(self._depth - 1):
             text = f"<{name}> [{text}]"
         return text
+
+
+def _one_before_the_point(spec: ModeSpec) -> bool:
+    """Tell whether no range shows more than one digit before a point, with a prefix or without: diode mode."""
+    return greatest(spec) < 10 and spec.resolution_at(0.0) >= 1e-3
 
 
 # Where a prefix is said without its unit: `four point seven k`.

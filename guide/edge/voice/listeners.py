@@ -38,7 +38,7 @@ class Pocketsphinx:
             from pocketsphinx import Decoder
         except ImportError as error:
             raise Unavailable("listening needs the voice parts: pip install 'bench-guide[voice]'") from error
-        self._decoder = Decoder(samprate=RATE, loglevel="FATAL", wip=0.02)
+        self._decoder = Decoder(samprate=RATE, loglevel="FATAL", wip=0.001)
         self._names: dict[str, str] = {}
         self._add_words()
 

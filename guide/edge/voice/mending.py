@@ -13,13 +13,15 @@ from itertools import product
 
 from guide.core import phrases
 from guide.core.aloud import cardinal
-from guide.core.forms import ONES
+from guide.core.forms import HEARD_UNITS, NUMBER_WORDS, ONES
 from guide.core.vocabulary import Vocabulary
 from guide.edge.voice.sounds import MOST_PHONES, Lexicon, Phones
 
 _PIECE = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[a-z]+(?:'[a-z]+)*")
 # Letters and words that sound like words of the bench but are spelled otherwise.
 _SAME_SOUND = {**phrases.HOMOPHONES, "to": "two", "too": "two", "oh": "oh", "o": "oh", "hate": "eight", "free": "three"}
+# Words that stand whatever is around them; the others (`a`, `and`, `no`) are as often a piece of another word.
+_SURE = (NUMBER_WORDS | HEARD_UNITS) - {"a", "oh", "o", "r", "k", "two"}
 _MOST_WAYS = 48
 
 
@@ -65,7 +67,7 @@ class Mender:
         """Return what `text` may have been, the least bent first; the text itself where every word belongs."""
         lexicon, known = self.prepare(vocabulary), frozenset(vocabulary.words)
         words = [w if w in known else _SAME_SOUND.get(w, w) for w in plain_words(text)]
-        stretches = _stretches(words, known)
+        stretches = _stretches(words, known if set(words) <= known else known & _SURE)
         options: list[list[tuple[float, tuple[str, ...]]]] = []
         total = 0
         for belongs, stretch in stretches:
