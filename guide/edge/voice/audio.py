@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from math import log10
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 from guide.core.errors import BadInput, Unavailable
 
@@ -105,7 +105,7 @@ class Recordings:
         self._left, self._samples = [], b""
 
 
-def sound_library():  # type: ignore[no-untyped-def]  # the module has no types of its own
+def sound_library() -> Any:
     """Return the miniaudio module. Raises Unavailable where it is not installed."""
     try:
         import miniaudio

@@ -48,7 +48,7 @@ class Pace:
 class Endpointer:
     """Feed it frames; it hands back each utterance when it has ended."""
 
-    def __init__(self, probability: Probability | None = None, *, pace: Pace = Pace()) -> None:  # noqa: B008
+    def __init__(self, probability: Probability | None = None, *, pace: Pace = Pace()) -> None:
         self._probability = probability or silero()
         self._pace = pace
         self._before: deque[bytes] = deque(maxlen=round(pace.pre_roll_s / FRAME_S) + pace.begins_after)

@@ -5,11 +5,19 @@ Each is one engine. What their words mean, and whether they agree, is decided in
 
 from __future__ import annotations
 
-from typing import Protocol
+import atexit
+import json
+import os
+from array import array
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any, Protocol
 
 from guide.core.errors import Unavailable
 from guide.core.vocabulary import Vocabulary
-from guide.edge.voice.audio import RATE
+from guide.edge.voice.agreement import FREE
+from guide.edge.voice.audio import RATE, hushed
 from guide.edge.voice.pronounce import PRONUNCIATIONS
 
 
@@ -45,7 +53,12 @@ class Pocketsphinx:
     def _add_words(self) -> None:
         for word, sounds in PRONUNCIATIONS.items():
             for n, phones in enumerate(sounds, 1 if self._decoder.lookup_word(word) is None else 2):
-                self._decoder.add_word(word if n == 1 else f"{word}({n})", phones, False)  # noqa: FBT003
+                self._decoder.add_word(word if n == 1 else f"{word}({n})", phones, False)
+
+    def sounds(self, word: str) -> str | None:
+        """Return the phones of `word` as its dictionary has them, None where it has not."""
+        found = self._decoder.lookup_word(word)
+        return str(found) if found is not None else None
 
     def prepare(self, vocabulary: Vocabulary) -> None:
         """Add the grammar under a name of its own; known ones cost nothing."""
@@ -63,3 +76,106 @@ class Pocketsphinx:
         self._decoder.end_utt()
         found = self._decoder.hyp()
         return found.hypstr if found is not None else ""
+
+
+class Vosk:
+    """Vosk with a model of the user's own, a folder found by `vosk_model`. Its phrase list is the narrow grammar."""
+
+    engine = "vosk"
+
+    def __init__(self, folder: Path) -> None:
+        """Load the model in `folder`. Raises Unavailable."""
+        try:
+            import vosk
+        except ImportError as error:
+            raise Unavailable("Vosk needs the voice parts: pip install 'bench-guide[voice]'") from error
+        vosk.SetLogLevel(-1)
+        # In a thread, for a load takes a second; and its error, of the barest class, comes back as a value.
+        with hushed(), ThreadPoolExecutor(1) as loader:
+            loading = loader.submit(vosk.Model, str(folder))
+            failed = loading.exception()
+        if failed is not None:
+            raise Unavailable(f"{folder} holds no Vosk model that loads ({failed}); unpack one there again") from failed
+        self._model, self._new = loading.result(), vosk.KaldiRecognizer
+        self._ready: dict[tuple[str, ...], Any] = {}
+
+    def prepare(self, vocabulary: Vocabulary) -> None:
+        """Make the recogniser of a phrase list; known ones cost nothing."""
+        if vocabulary.phrases not in self._ready:
+            with hushed():  # it warns of every word its model lacks
+                listed = json.dumps([*vocabulary.phrases, "[unk]"])
+                self._ready[vocabulary.phrases] = self._new(self._model, RATE, listed)
+
+    def words(self, samples: bytes, vocabulary: Vocabulary) -> str:
+        """Return the words heard out of the phrase list, the unknown ones left out."""
+        self.prepare(vocabulary)
+        recogniser = self._ready[vocabulary.phrases]
+        recogniser.Reset()
+        recogniser.AcceptWaveform(samples)
+        found = str(json.loads(recogniser.FinalResult()).get("text", ""))
+        return "" if "[unk]" in found else found
+
+
+VOSK_PLACES = ("/usr/share/vosk", "~/.cache/vosk", "~/AppData/Local/vosk")
+
+
+def vosk_model(given: str, home: Path, *, environment: Mapping[str, str] | None = None) -> Path | None:
+    """Return the folder of the user's Vosk model: the one given, one in `home`/models, or in Vosk's usual places.
+
+    English ones first. None where there is none; nothing is ever downloaded. Raises Unavailable for a given folder that
+    holds no model.
+    """
+    environment = os.environ if environment is None else environment
+    if given:
+        if not _holds_model(Path(given).expanduser()):
+            raise Unavailable(f"{given} holds no Vosk model: it should have the folders am and conf")
+        return Path(given).expanduser()
+    places = [home / "models", Path(environment.get("VOSK_MODEL_PATH") or home / "models")]
+    found: list[Path] = []
+    for place in (*places, *(Path(p).expanduser() for p in VOSK_PLACES)):
+        if place.is_dir():
+            found += [f for f in (place, *sorted(place.iterdir())) if _holds_model(f)]
+    return min(found, key=lambda f: "-en" not in f.name, default=None)
+
+
+def _holds_model(folder: Path) -> bool:
+    return (folder / "am" / "final.mdl").is_file() or (folder / "final.mdl").is_file()
+
+
+class Neural:
+    """The optional second ear: a small general model that knows no grammar, so its errors are its own.
+
+    It writes what it hears; `Mender` takes that back to the words of the question.
+    """
+
+    engine = FREE
+
+    def __init__(self) -> None:
+        """Load the model of the wheel. Raises Unavailable where it is not installed, or is of a version without one."""
+        try:
+            from moonshine_voice.moonshine_api import ModelArch
+            from moonshine_voice.transcriber import Transcriber
+            from moonshine_voice.utils import get_model_path
+        except (ImportError, OSError) as error:
+            raise Unavailable("the second ear is not installed: pip install 'bench-guide[second-ear]'") from error
+        folder = Path(get_model_path("tiny-en"))
+        if not folder.is_dir():
+            raise Unavailable("this version of the second ear carries no model; install 'bench-guide[second-ear]'")
+        # It would cut the segment by its own end-pointing, name the speaker, and stop at 6.5 tokens a second: digits
+        # come faster.
+        options = {"vad_threshold": "0", "return_audio_data": "false", "identify_speakers": "false",
+                   "max_tokens_per_second": "15"}  # fmt: skip
+        self._transcriber = Transcriber(str(folder), ModelArch.TINY, options=options)
+        # Freed as late as its destructor would, the process ends in a segmentation fault.
+        atexit.register(self._transcriber.close)
+
+    def written(self, samples: bytes) -> str:
+        """Return what it made of `samples`, as it wrote it."""
+        values = array("h", samples)
+        found = self._transcriber.transcribe_without_streaming([v / 32768 for v in values], RATE)
+        return " ".join(line.text for line in found.lines)
+
+    def close(self) -> None:
+        """Free the model."""
+        atexit.unregister(self._transcriber.close)
+        self._transcriber.close()

@@ -43,7 +43,7 @@ def plain_words(text: str) -> list[str]:
 
 def _numeral(piece: str, before: Sequence[str]) -> list[str]:
     whole, point, part = piece.replace(",", "").partition(".")
-    if before and (before[-1] == "point" or before[-1] in ONES) or (whole[0] == "0" and len(whole) > 1):
+    if (before and (before[-1] == "point" or before[-1] in ONES)) or (whole[0] == "0" and len(whole) > 1):
         said = [ONES[int(d)] for d in whole]
     else:
         said = cardinal(int(whole)).split() if len(whole) < 10 else [ONES[int(d)] for d in whole]

@@ -14,13 +14,13 @@ from functools import cache
 Phones = tuple[str, ...]
 Lookup = Callable[[str], str | None]  # a word's phones as the CMU dictionary spells them
 
-VOWELS = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
+VOWELS = frozenset(("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW"))
 _PAIRS: Mapping[float, str] = {
     0.15: "P-B T-D K-G F-V TH-DH S-Z SH-ZH CH-JH TH-F",
     0.2: "IH-IY UH-UW AH-UH AO-AA AH-IH D-DH",
     0.25: "M-N N-NG EH-AE EH-IH AO-OW AH-AA OW-AA AH-ER AO-AH AE-AH EH-AH",
-    0.35: "L-W R-W T-TH B-V DH-V V-W S-TH Z-DH L-OW EH-EY AY-EY IY-EY AW-AE AW-OW AW-AA OY-AY OW-UW OW-AH AY-AA ER-R AE-AA "
-    "ER-AO EY-AE EY-IH",
+    0.35: "L-W R-W T-TH B-V DH-V V-W S-TH Z-DH L-OW EH-EY AY-EY IY-EY AW-AE AW-OW AW-AA OY-AY OW-UW OW-AH AY-AA ER-R "
+    "AE-AA ER-AO EY-AE EY-IH",
     0.5: "P-T T-K P-K B-D D-G B-G S-SH F-S F-TH S-F V-DH R-L Y-IY W-UW M-NG L-R CH-SH CH-T JH-D F-HH TH-HH",
 }  # fmt: skip
 _OTHER_VOWELS = 0.5

@@ -1,0 +1,187 @@
+"""From frames to an utterance: end-pointing, the recognisers, and what their agreement allows.
+
+Half-duplex by default: while the tool speaks it does not listen, for it would hear itself.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from guide.core.intent import Command, Expecting, Utterance
+from guide.core.reading import Source
+from guide.edge.voice.agreement import Asked, Judged, Outcome, meaning
+from guide.edge.voice.audio import FRAME_S, EndOfSound, Frames, Recordings
+from guide.edge.voice.endpoint import Endpointer, Segment
+from guide.edge.voice.panel import Panel
+
+NOISY_DB = 15.0  # below this SNR recognition falls apart (narrow pass, pink noise: 86 % right at 20 dB, 62 % at 15)
+ECHO_TAIL_S = 0.16  # of the tool's own voice in the room after it has ended
+LOUDER_DB = 10.0  # over the tool's own voice: someone speaks across it
+_LOUDER_FRAMES = 4
+_POLL_S = 0.1
+_CUTS_IN = (("command", Command.HOLD), ("command", Command.SCRATCH_THAT))
+SAY_AGAIN = "Say again."
+SAY_DIGITS = "I cannot make that out. Say it digit by digit, or type it."
+NOISE = "It is noisy here: I may mishear. Type, or hold the key while you speak."
+
+
+class Duplex(StrEnum):
+    """Whether it listens while the tool speaks."""
+
+    HALF = "half"
+    FULL = "full"  # only `stop`, `scratch that` and a clearly louder voice cut in
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """Something was said and not made out: `say` asks for it. The question stands."""
+
+    say: str
+
+
+def _silent() -> bool:
+    return False
+
+
+def _nothing() -> None:
+    return None
+
+
+class Ear:
+    """Listens. `speaking` and `interrupt` are the speaker's; `tell` gets lines to show, `meter` the level in dB."""
+
+    def __init__(
+        self,
+        frames: Frames,
+        panel: Panel,
+        *,
+        endpointer: Endpointer | None = None,
+        duplex: Duplex = Duplex.HALF,
+        speaking: Callable[[], bool] = _silent,
+        interrupt: Callable[[], None] = _nothing,
+        tell: Callable[[str], None] = lambda line: None,
+        meter: Callable[[float], None] = lambda level_db: None,
+    ) -> None:
+        self._frames, self._panel, self._duplex = frames, panel, duplex
+        self._endpointer = endpointer or Endpointer()
+        self._speaking, self._interrupt, self._tell, self._meter = speaking, interrupt, tell, meter
+        self._echo: deque[float] = deque(maxlen=round(3.0 / FRAME_S))
+        self._louder = self._tail = self._failures = 0
+        self._noise_told = False
+        self.ended = False
+        self.snr_db = 0.0
+
+    def prepare(self, expecting: Expecting) -> None:
+        """Load what a question needs while it is being said."""
+        self._panel.prepare(expecting)
+
+    def listen(
+        self, expecting: Expecting, *, asked: Asked = Asked.ANSWER, cancel: threading.Event | None = None
+    ) -> Utterance | Again | None:
+        """Return what is said next; None where `cancel` was set or the recordings have ended (`ended`).
+
+        Talk that answers nothing is passed over without a word.
+        """
+        while not (cancel is not None and cancel.is_set()):
+            try:
+                frame = self._frames.frame(_POLL_S)
+            except EndOfSound:
+                self.ended = True
+                return None
+            if frame is None:
+                continue
+            spoken_over = self._speaking()
+            segment = self._across(frame) if spoken_over else self._open(frame)
+            heard = self._heard(segment, expecting, asked, spoken_over) if segment else None
+            if heard is not None:
+                return heard
+        return None
+
+    def listen_held(
+        self, expecting: Expecting, released: threading.Event, *, asked: Asked = Asked.ANSWER
+    ) -> Utterance | Again:
+        """Push to talk: return what is said until `released` is set, without end-pointing. What was not made out, or
+        was nothing, is asked again."""
+        pieces: list[bytes] = []
+        while not released.is_set():
+            try:
+                pieces.append(self._frames.frame(_POLL_S) or b"")
+            except EndOfSound:
+                self.ended = True
+                break
+        judged = self._panel.hear(b"".join(pieces), expecting, asked=asked) if any(pieces) else Judged(Outcome.IGNORE)
+        return self._result(judged) or self._again()
+
+    def _open(self, frame: bytes) -> Segment | None:
+        if self._tail > 0:  # the room still rings with the tool's own voice
+            self._tail -= 1
+            self._endpointer.reset()
+            return None
+        segment = self._endpointer.feed(frame)
+        self._meter(self._endpointer.level_db)
+        return segment
+
+    def _across(self, frame: bytes) -> Segment | None:
+        """Take a frame that came while the tool speaks."""
+        self._tail = round(ECHO_TAIL_S / FRAME_S)
+        if self._duplex is Duplex.HALF:
+            self._endpointer.reset()
+            return None
+        segment = self._endpointer.feed(frame)
+        level = self._endpointer.level_db
+        self._meter(level)
+        usual = sorted(self._echo)[len(self._echo) // 2] if len(self._echo) > _LOUDER_FRAMES else level
+        self._louder = self._louder + 1 if level > usual + LOUDER_DB and self._endpointer.speaking else 0
+        if self._louder < _LOUDER_FRAMES:
+            self._echo.append(level)
+            return segment
+        self._louder = self._tail = 0
+        self._interrupt()
+        return segment
+
+    def _heard(
+        self, segment: Segment, expecting: Expecting, asked: Asked, spoken_over: bool
+    ) -> Utterance | Again | None:
+        self.snr_db = segment.snr_db
+        judged = self._panel.hear(segment.samples, expecting, asked=asked)
+        if spoken_over:
+            if judged.outcome not in (Outcome.AGREED, Outcome.HEARD) or meaning(judged.text, expecting) not in _CUTS_IN:
+                return None
+            self._interrupt()
+        found: Utterance | Again | None = self._result(judged)
+        if found is None and judged.outcome is Outcome.AGAIN:
+            found = self._again()
+        if found is not None:
+            self._warn(segment.snr_db)
+        return found
+
+    def _result(self, judged: Judged) -> Utterance | None:
+        if judged.outcome not in (Outcome.AGREED, Outcome.HEARD):
+            return None
+        self._failures = 0
+        agreed = judged.outcome is Outcome.AGREED
+        return Utterance(judged.text, Source.SPOKEN, 1.0 if agreed else 0.5, agreed)
+
+    def _again(self) -> Again:
+        self._failures += 1
+        return Again(SAY_AGAIN if self._failures % 2 else SAY_DIGITS)
+
+    def _warn(self, snr_db: float) -> None:
+        if snr_db < NOISY_DB and not self._noise_told:
+            self._noise_told = True
+            self._tell(NOISE)
+
+    def close(self) -> None:
+        """Let go of the microphone and the recognisers."""
+        self._frames.close()
+        self._panel.close()
+
+
+def wav_ear(files: Sequence[Path | bytes], panel: Panel, *, tell: Callable[[str], None] = lambda line: None) -> Ear:
+    """Return an ear that hears recordings in turn through the same end-pointing and recognisers."""
+    return Ear(Recordings(files), panel, tell=tell)

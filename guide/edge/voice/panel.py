@@ -1,0 +1,131 @@
+"""The recognisers at work on one utterance: the fewest passes that settle it, then the rest.
+
+First the narrow pass of each engine; where two mean the same nothing more is needed. Otherwise the same sound is heard
+again with a broad grammar and at other speeds, and the votes are counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from pathlib import Path
+
+from guide.core.errors import Unavailable
+from guide.core.intent import Expecting
+from guide.core.templates import Ear as Breadth
+from guide.core.vocabulary import Vocabulary, vocabulary, yes_or_no
+from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Judged, Outcome, judge
+from guide.edge.voice.audio import resampled
+from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
+from guide.edge.voice.mending import Mender
+from guide.edge.voice.sounds import phones_with
+
+SLOW, FAST = 0.94, 1.06
+_WAYS = 4  # of reading a free transcript
+
+
+class Panel:
+    """Listeners that hear the same utterance. The first is asked for more passes where they do not agree."""
+
+    def __init__(
+        self, listeners: Sequence[Listener], *, free: Neural | None = None, mender: Mender | None = None
+    ) -> None:
+        self.listeners = tuple(listeners)
+        self._free, self._mender = free, mender
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="guide-ear") if free else None
+
+    @property
+    def engines(self) -> tuple[str, ...]:
+        """The names of what listens."""
+        return (*(x.engine for x in self.listeners), *((FREE,) if self._free else ()))
+
+    def prepare(self, expecting: Expecting) -> None:
+        """Load what the question needs, so that hearing it takes no longer."""
+        narrow = vocabulary(expecting)
+        for listener in self.listeners:
+            for words in (narrow, vocabulary(expecting, breadth=Breadth.BROAD), yes_or_no()):
+                listener.prepare(words)
+        if self._mender is not None:
+            self._mender.prepare(narrow)
+
+    def hear(self, samples: bytes, expecting: Expecting, *, asked: Asked = Asked.ANSWER) -> Judged:
+        """Return what to do with the utterance `samples`."""
+        if asked is Asked.WORDS:
+            return self._free_words(samples, expecting)
+        judged, hypotheses = self._first(samples, expecting, asked)
+        if judged.outcome is Outcome.AGREED:
+            return judged
+        return judge([*hypotheses, *self._more(samples, expecting)], expecting, asked=asked)
+
+    def _first(self, samples: bytes, expecting: Expecting, asked: Asked) -> tuple[Judged, list[Hypothesis]]:
+        written: Future[str] | None = None
+        if self._thread is not None and self._free is not None:
+            written = self._thread.submit(self._free.written, samples)
+        narrow = vocabulary(expecting)
+        found = [Hypothesis(x.engine, By.NARROW, x.words(samples, narrow)) for x in self.listeners]
+        if asked is Asked.YES_NO:
+            found += [Hypothesis(x.engine, By.YES_NO, x.words(samples, yes_or_no())) for x in self.listeners]
+        if written is not None:
+            found += self._mended(written.result(), narrow)
+        return judge(found, expecting, asked=asked), found
+
+    def _mended(self, written: str, words: Vocabulary) -> list[Hypothesis]:
+        ways = self._mender.ways(written, words)[:_WAYS] if self._mender is not None else []
+        return [Hypothesis(FREE, By.NARROW, w.text, w.bent) for w in ways] or [
+            Hypothesis(FREE, By.NARROW, written, 1.0)
+        ]
+
+    def _more(self, samples: bytes, expecting: Expecting) -> list[Hypothesis]:
+        narrow, broad = vocabulary(expecting), vocabulary(expecting, breadth=Breadth.BROAD)
+        first = self.listeners[0]
+        return [
+            Hypothesis(first.engine, By.BROAD, first.words(samples, broad)),
+            Hypothesis(first.engine, By.SLOW, first.words(resampled(samples, SLOW), narrow)),
+            Hypothesis(first.engine, By.FAST, first.words(resampled(samples, FAST), narrow)),
+        ]
+
+    def _free_words(self, samples: bytes, expecting: Expecting) -> Judged:
+        """Any words are an answer: those of the free engine; without one a command at most."""
+        if self._free is not None:
+            written = self._free.written(samples).strip()
+            return Judged(Outcome.HEARD, written) if written else Judged(Outcome.IGNORE)
+        judged, found = self._first(samples, expecting, Asked.ANSWER)
+        judged = judge([*found, *self._more(samples, expecting)], expecting)
+        return judged if judged.outcome in (Outcome.AGREED, Outcome.HEARD) else Judged(Outcome.AGAIN)
+
+    def close(self) -> None:
+        """Let go of threads and models."""
+        if self._thread is not None:
+            self._thread.shutdown()
+        if self._free is not None:
+            self._free.close()
+
+
+def panel(home: Path, *, vosk_folder: str = "") -> Panel:
+    """Return every recogniser there is: Vosk where the user has a model, pocketsphinx, and the second ear.
+
+    Raises Unavailable where there is none at all.
+    """
+    listeners: list[Listener] = []
+    missing = ""
+    folder = vosk_model(vosk_folder, home)
+    if folder is not None:
+        listeners.append(Vosk(folder))
+    sphinx: Pocketsphinx | None = None
+    try:
+        sphinx = Pocketsphinx()
+        listeners.append(sphinx)
+    except Unavailable as error:
+        missing = str(error)
+    free = _second_ear()
+    if not listeners:
+        raise Unavailable(missing)
+    mender = Mender(phones_with(sphinx.sounds if sphinx else lambda word: None)) if free else None
+    return Panel(listeners, free=free, mender=mender)
+
+
+def _second_ear() -> Neural | None:
+    try:
+        return Neural()
+    except Unavailable:
+        return None
