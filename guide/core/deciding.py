@@ -166,8 +166,8 @@ def _asking(job: Job, intent: Intent) -> Decision:
             return _reading(
                 job, check, ev.ReadingHeard(check.id, reading, words, source.value), _Ear.of(source, agreed)
             )
-        case Pick(answer, words):
-            return _picked(job, check, answer, words)
+        case Pick():
+            return _picked(job, check, intent)
         case Do(Command.SKIP | Command.CANT_REACH as command):
             if job.proof:
                 return Unclear("This reading proves the repair. Take it, or say override.", command.value)
@@ -193,13 +193,13 @@ class _Ear:
         return _Ear.AGREED if agreed else _Ear.WAITS
 
 
-def _picked(job: Job, check: Check, answer: str, words: str) -> Decision:
-    if answer == CANT_SEE:
+def _picked(job: Job, check: Check, pick: Pick) -> Decision:
+    if pick.answer == CANT_SEE:
         if job.proof:
-            return Unclear("This look proves the repair. Look again, or say override.", words)
+            return Unclear("This look proves the repair. Look again, or say override.", pick.words)
         return (ev.CheckPassed(check.id, CANT_SEE),)
-    heard = ev.ReadingHeard(check.id, Answered(answer), words, Source.TYPED.value)
-    return _reading(job, check, heard, _Ear.COUNTS)
+    heard = ev.ReadingHeard(check.id, Answered(pick.answer), pick.words, pick.source.value)
+    return _reading(job, check, heard, _Ear.of(pick.source, pick.agreed))
 
 
 def _reading(job: Job, check: Check, heard: ev.ReadingHeard, ear: str) -> Decision:

@@ -74,6 +74,8 @@ class Pick:
 
     answer: str
     words: str
+    source: Source = Source.TYPED
+    agreed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

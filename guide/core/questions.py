@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from guide.core import belief
@@ -15,6 +16,7 @@ from guide.core.mending import chosen_repair, options
 from guide.core.meter import MeterProfile
 from guide.core.onward import STEP_BACK
 from guide.core.phases import Phase
+from guide.core.phrases import COMMAND_WORDS
 from guide.core.planner import Choice
 from guide.core.quantity import Measure
 from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power
@@ -73,8 +75,10 @@ def expecting(job: Job) -> Expecting:
         return Expecting(answers={word: (word,)})
     check = job.check
     match job.phase:
-        case Phase.ASKING | Phase.CONFIRMING if check is not None:
+        case Phase.ASKING if check is not None:
             return check_expecting(check, job.meter)
+        case Phase.CONFIRMING if check is not None:
+            return _confirm_expecting(check_expecting(check, job.meter))
         case Phase.REPAIRING if job.repair:
             return Expecting(answers={DONE: (DONE, "finished", "it is done"), CLOSE: (CLOSE, "close the job")})
         case Phase.REPAIRING:
@@ -83,6 +87,13 @@ def expecting(job: Job) -> Expecting:
         case Phase.VERIFYING:
             return Expecting(answers={WORKS: (WORKS, "it works", "yes"), STILL_FAULTY: (STILL_FAULTY, "faulty", "no")})
     return Expecting()
+
+
+def _confirm_expecting(wants: Expecting) -> Expecting:
+    """A read-back takes what the check takes, but yes and no answer the read-back."""
+    taken = {*COMMAND_WORDS[Command.YES], *COMMAND_WORDS[Command.NO]}
+    answers = {name: tuple(w for w in words if w.lower() not in taken) for name, words in wants.answers.items()}
+    return replace(wants, answers={name: words for name, words in answers.items() if name.lower() not in taken})
 
 
 def check_expecting(check: Check, meter: MeterProfile) -> Expecting:

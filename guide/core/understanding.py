@@ -41,7 +41,7 @@ def understand(utterance: Utterance, expecting: Expecting) -> Intent | Unclear:
     if not words:
         return Do(Command.HELP) if "?" in text else Unclear("I heard nothing.", text)
     for said in (words, *strippings(words)):
-        meant = _named(spelled(said), expecting, text) or _commanded(spelled(said), text)
+        meant = _named(spelled(said), expecting, utterance) or _commanded(spelled(said), text)
         if meant is not None:
             return meant
     return _text_command(words, text) or _reading(words, utterance, expecting)
@@ -53,7 +53,7 @@ def _as_heard(words: list[Token], source: Source) -> list[Token]:
     return [Token(phrases.HOMOPHONES.get(w.key, w.key), w.text) for w in words]
 
 
-def _named(said: Words, expecting: Expecting, text: str) -> Pick | None:
+def _named(said: Words, expecting: Expecting, utterance: Utterance) -> Pick | None:
     """Return the expected answer these words are. What is a reading is left to the reading grammar."""
     answers = {
         name: words
@@ -63,7 +63,7 @@ def _named(said: Words, expecting: Expecting, text: str) -> Pick | None:
     for ways in (_exactly, _barely, _also):
         for name, words in answers.items():
             if any(said in ways(word) for word in (name, *words)):
-                return Pick(name, text)
+                return Pick(name, utterance.text, utterance.source, utterance.agreed)
     return None
 
 

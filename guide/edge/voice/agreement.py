@@ -42,7 +42,7 @@ class By(StrEnum):
 
     NARROW = "narrow"  # speaks for its engine
     YES_NO = "yes or no"
-    BROAD = "broad"
+    TALK = "talk"
     SLOW = "slow"
     FAST = "fast"
 
@@ -82,7 +82,7 @@ class _Heard:
 FREE = "neural"  # the engine that knows no grammar; its words are bent to the question
 SURE_BENT = 0.12
 _BENT_VOTES = ((0.0, 1.6), (0.06, 1.2), (0.12, 0.8), (0.2, 0.5))
-_VOTES: Mapping[By, float] = {By.NARROW: 1.0, By.YES_NO: 1.0, By.BROAD: 0.8, By.SLOW: 0.7, By.FAST: 0.7}
+_VOTES: Mapping[By, float] = {By.NARROW: 1.0, By.YES_NO: 1.0, By.TALK: 0.8, By.SLOW: 0.7, By.FAST: 0.7}
 LEAST_VOTES = 1.5
 # Commands that take words after them; no grammar holds those, so the free engine's exact words are enough.
 _WITH_WORDS = frozenset({Command.NOTE, Command.WHAT_IS, Command.WHAT_IF})

@@ -1,7 +1,7 @@
 """The recognisers at work on one utterance: the fewest passes that settle it, then the rest.
 
 First the narrow pass of each engine; where two mean the same nothing more is needed. Otherwise the same sound is heard
-again with a broad grammar and at other speeds, and the votes are counted.
+again at other speeds and with a grammar that takes talk, and the votes are counted.
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ from pathlib import Path
 
 from guide.core.errors import Unavailable
 from guide.core.intent import Expecting
-from guide.core.templates import Ear as Breadth
 from guide.core.vocabulary import Vocabulary, vocabulary, yes_or_no
 from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Judged, Outcome, judge
 from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
 from guide.edge.voice.sounds import phones_with
+from guide.edge.voice.talk import with_talk
 
 SLOW, FAST = 0.94, 1.06
 _WAYS = 4  # of reading a free transcript
@@ -43,8 +43,10 @@ class Panel:
         """Load what the question needs, so that hearing it takes no longer."""
         narrow = vocabulary(expecting)
         for listener in self.listeners:
-            for words in (narrow, vocabulary(expecting, breadth=Breadth.BROAD), yes_or_no()):
-                listener.prepare(words)
+            listener.prepare(narrow)
+            listener.prepare(yes_or_no())
+        if self._free is None:
+            self.listeners[0].prepare(with_talk(narrow))
         if self._mender is not None:
             self._mender.prepare(narrow)
 
@@ -76,13 +78,14 @@ class Panel:
         ]
 
     def _more(self, samples: bytes, expecting: Expecting) -> list[Hypothesis]:
-        narrow, broad = vocabulary(expecting), vocabulary(expecting, breadth=Breadth.BROAD)
-        first = self.listeners[0]
-        return [
-            Hypothesis(first.engine, By.BROAD, first.words(samples, broad)),
+        narrow, first = vocabulary(expecting), self.listeners[0]
+        found = [
             Hypothesis(first.engine, By.SLOW, first.words(resampled(samples, SLOW), narrow)),
             Hypothesis(first.engine, By.FAST, first.words(resampled(samples, FAST), narrow)),
         ]
+        if self._free is None:  # a free transcript tells talk from answers better, and costs less
+            found.append(Hypothesis(first.engine, By.TALK, first.words(samples, with_talk(narrow))))
+        return found
 
     def _free_words(self, samples: bytes, expecting: Expecting) -> Judged:
         """Any words are an answer: those of the free engine; without one a command at most."""
