@@ -13,7 +13,7 @@ from guide.commands.common import Mode, View, library, store
 from guide.commands.metered import Reader, converse, line_or_nothing
 from guide.commands.screening import choose, on_screen, shows_a_screen
 from guide.core.choice import Choice
-from guide.core.errors import BadInput
+from guide.core.errors import BadInput, Unavailable
 from guide.core.intent import Command, Do, Utterance
 from guide.core.job import EVERY_READING
 from guide.core.questions import Message
@@ -247,4 +247,15 @@ def _farewell(session: app.Session, lines: Lines) -> None:
 
 
 def _voiced(session: app.Session, first: list[Message]) -> int:
-    raise BadInput("voice is not built in yet; use --typed")
+    """Speak and listen; where there is no sound card or recogniser, say so once and go on typed."""
+    from guide.commands import spoken
+
+    lines = Lines()
+    try:
+        with spoken.microphone(app.home_folder(), lines.tell) as (hearer, mouth):
+            spoken.converse(session, first, hearer, mouth, lines.show, line_or_nothing)
+    except Unavailable as error:
+        lines.tell(f"{error}. Typed answers go on; see `guide doctor`.")
+        return _lines(session, first, lines)
+    _farewell(session, lines)
+    return 0

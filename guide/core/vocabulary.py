@@ -67,7 +67,8 @@ def _answers(expecting: Expecting) -> Iterable[str]:
         if name in READING_ANSWERS and expecting.measure is not None:
             continue
         for word in (name, *words, *phrases.ACKNOWLEDGED.get(name, ())[: phrases.LISTENED_ANSWERS]):
-            spoken = " ".join(re.findall(r"[a-z0-9']+", word.lower()))
+            # A figure is typed; its number word stands beside it, and a grammar takes no figures.
+            spoken = "" if re.search(r"\d", word) else " ".join(re.findall(r"[a-z']+", word.lower()))
             if spoken:
                 yield spoken
 

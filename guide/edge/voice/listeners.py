@@ -170,7 +170,7 @@ class Neural:
         options = {"vad_threshold": "0", "return_audio_data": "false", "identify_speakers": "false",
                    "max_tokens_per_second": "15"}  # fmt: skip
         self._transcriber = Transcriber(str(folder), ModelArch.TINY, options=options)
-        # Freeing it without its speaker model ends the process in a segmentation fault; the end of the process frees it.
+        # Freed without its speaker model it ends the process in a segmentation fault; the process's end frees it.
         self._forget = atexit.register(self.close)
 
     def written(self, samples: bytes) -> str:
