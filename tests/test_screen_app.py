@@ -7,6 +7,7 @@ import pytest
 from prompt_toolkit.data_structures import Size as Window
 
 from guide.commands.metered import Reader
+from guide.commands.screening import OnScreen
 from guide.core.choice import Choice
 from guide.core.errors import JobOpenElsewhere, StoreError, Unavailable
 from guide.core.intent import Utterance
@@ -146,6 +147,23 @@ def test_a_meter_that_fails_is_one_line_and_typing_goes_on(bench):
     reader.stop()
     assert seen.ever("the meter does not answer")
     assert bench.job.taken["feed-volts"].source == Source.TYPED
+
+
+def test_while_a_slow_answer_is_worked_out_the_screen_says_so(bench, monkeypatch):
+    kept, reader, seen = [], Reader(ScriptedMeter()), []
+    hear = OnScreen.hear
+
+    def slowly(self, came):
+        drawn = kept[0].frame.app.renderer.last_rendered_screen
+        seen.append("".join(drawn.data_buffer[1][x].char for x in range(80)))
+        return hear(self, came)
+
+    monkeypatch.setattr(OnScreen, "hear", slowly)
+    play(bench_screen(bench, reader=reader, keep=kept), [ENTER, "12.1\r"])
+    reader.stop()
+    assert len(seen) == 2
+    assert all("thinking" in line for line in seen)
+    assert bench.job.taken["feed-volts"].band == "good"
 
 
 def _waited(reader):

@@ -286,6 +286,20 @@ def test_a_caution_says_which_power_it_needs(tmp_path):
     assert isinstance(scene.job.tree.hazards[scene.job.told], Hazard)
 
 
+@pytest.mark.parametrize(("columns", "leads"), [
+    (80, "red on gnd, black on a-long-point-of-the-connector"),
+    (160, "red on gnd (the ground of the whole board), black on a-long-point-of-the-connector (pin one)"),
+])  # fmt: skip
+def test_leads_are_named_in_full_where_that_fits(columns, leads):
+    job = SCENES["check"].job
+    point = "a-long-point-of-the-connector"
+    check = replace(job.check, red="gnd", black=point)
+    tree = replace(job.tree, points={"gnd": "the ground of the whole board", point: "pin one"},
+                   checks={**job.tree.checks, check.id: check})  # fmt: skip
+    text = text_of(layout(Scene(replace(job, tree=tree)), Size(columns, 24)))
+    assert any(leads in line and "about 2 min" in line for line in text)
+
+
 def test_the_strip_has_the_reading_in_its_band_and_usual_drawn_double(tmp_path):
     scene = staged(tmp_path, ["ready", "12.1"])
     rows = text_of(layout(scene, SMALL))

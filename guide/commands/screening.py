@@ -52,6 +52,11 @@ class OnScreen:
         waits = self.reader is not None and self.reader.waiting and measure_asked(self.session) is not None
         return Doing.METER if waits else Doing.KEYS
 
+    @property
+    def slow(self) -> bool:
+        """Whether an answer may take a moment: a meter has to be let go of, or read."""
+        return self.reader is not None
+
     def hear(self, came: str | Utterance | Came) -> list[Message]:
         """Return what to say to a typed line, an utterance, or what the meter has brought."""
         if self.reader is not None:

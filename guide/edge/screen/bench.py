@@ -38,6 +38,10 @@ class Conversation(Protocol):
     def idle(self) -> Doing:
         """What the tool is about while nothing is said."""
 
+    @property
+    def slow(self) -> bool:
+        """Whether an answer may take a moment, as where a meter has to be let go of or read."""
+
     def hear(self, came: Any) -> list[Message]: ...
 
     def pending(self) -> Any:
@@ -149,6 +153,9 @@ class BenchScreen:
         if self._frame.app.is_done:
             return
         self._scene = self._scene.saying(*_as_said(came))
+        if self._conversation.slow:
+            self._scene = replace(self._scene, doing=Doing.THINKING)
+            self._frame.draw_now()
         try:
             answer = self._conversation.hear(came)
         except GuideError as error:

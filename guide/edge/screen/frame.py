@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from prompt_toolkit.application import Application
+from prompt_toolkit.application.current import set_app
 from prompt_toolkit.buffer import Buffer
 from prompt_toolkit.filters import Condition
 from prompt_toolkit.formatted_text import StyleAndTextTuples
@@ -71,6 +72,13 @@ class Frame:
 
     def redraw(self) -> None:
         self._app.invalidate()
+
+    def draw_now(self) -> None:
+        """Draw at once, from the screen's own thread: for what is shown while something takes a moment."""
+        if self._app.is_running and not self._app.is_done:
+            with set_app(self._app):  # what another thread has woken does not run in the application's context
+                self._app.render_counter += 1  # contents are kept for one count
+                self._app.renderer.render(self._app, self._app.layout)
 
     def leave(self) -> None:
         """End the screen, once."""
