@@ -205,6 +205,14 @@ def rehearse(
     raise typer.Exit(pricing.rehearse(tree, trees or [], runs=runs, seed=seed, as_json=as_json))
 
 
+@app.command()
+def doctor(as_json: Json = False, trees: Trees = None) -> None:
+    """Microphone, voices, recogniser models, meter, store."""
+    from guide.commands import doctor as the_doctor
+
+    raise typer.Exit(the_doctor.doctor(trees or [], as_json=as_json))
+
+
 @app.command("meter")
 def read_meter(
     resource: Annotated[str | None, typer.Option("--resource", help="Its VISA address.")] = None,

@@ -16,7 +16,7 @@ from tests.worlds import FERNLEAF, ROOT
 
 COMMANDS = {
     "begin", "resume", "jobs", "outcome", "trees", "lint", "hear", "demo", "learn", "export", "import", "delete",
-    "report", "plan", "rehearse", "meter", "draw",
+    "report", "plan", "rehearse", "meter", "draw", "doctor",
 }  # fmt: skip
 
 
