@@ -46,8 +46,7 @@ BASE_WORDS = {w: v for w, v in UNIT_WORDS.items() if v[0] == ":" and w not in {"
 PREFIX_WORDS = {w: v for w, v in UNIT_WORDS.items() if v.endswith("::")}
 # A unit standing where the decimal point is: `four k seven`, `three volts three`.
 MARK_WORDS = {
-    w: UNIT_WORDS[w]
-    for w in ("k", "kay", "kilo", "meg", "m", "M", "r", "volts", "volt", "v", "amps", "amp", "ω")
+    w: UNIT_WORDS[w] for w in ("k", "kay", "kilo", "meg", "m", "M", "r", "volts", "volt", "v", "amps", "amp", "ω")
 }
 
 # Words the recogniser is not asked to hear: typed marks, and rare words that sound like frequent ones.

@@ -11,11 +11,13 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from guide.core.forms import HEARD_UNITS, NUMBER_WORDS
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
 from guide.core.limits import display_digit
 from guide.core.meter import HANDHELD
 from guide.core.reading import Measured, OverRange, Source
 from guide.core.understanding import understand
+from guide.edge.voice.mending import plain_words
 
 Meaning = Hashable
 
@@ -55,6 +57,7 @@ class Hypothesis:
     by: By
     text: str
     bent: float = 0.0
+    written: str = ""  # as a free engine wrote it
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +77,15 @@ class _Heard:
 
     @property
     def votes(self) -> float:
-        if self.of.by is By.NARROW and self.of.bent >= 0 and self.of.engine == FREE:
+        if self.of.engine == FREE:
             return next((v for limit, v in _BENT_VOTES if self.of.bent <= limit), 0.0)
         return _VOTES[self.of.by]
 
 
 FREE = "neural"  # the engine that knows no grammar; its words are bent to the question
 SURE_BENT = 0.12
+LIKELY_BENT = 0.2
+_MEASURED = (NUMBER_WORDS | HEARD_UNITS) - {"a", "oh", "o", "r", "k", "one", "two", "point"}
 _BENT_VOTES = ((0.0, 1.6), (0.06, 1.2), (0.12, 0.8), (0.2, 0.5))
 _VOTES: Mapping[By, float] = {By.NARROW: 1.0, By.YES_NO: 1.0, By.TALK: 0.8, By.SLOW: 0.7, By.FAST: 0.7}
 LEAST_VOTES = 1.5
@@ -110,7 +115,7 @@ def judge(hypotheses: Sequence[Hypothesis], expecting: Expecting, *, asked: Aske
     """Return what to do with an utterance that was heard as `hypotheses`, the likelier of each engine first."""
     heard = [_Heard(h, m) for h in hypotheses if (m := meaning(h.text, expecting)) is not None]
     if asked is Asked.YES_NO:
-        return _yes_or_no(heard, expecting)
+        return _yes_or_no(heard, hypotheses, expecting)
     return _agreed(heard, expecting) or _likeliest(heard, hypotheses)
 
 
@@ -167,12 +172,22 @@ def _likeliest(heard: Sequence[_Heard], hypotheses: Sequence[Hypothesis]) -> Jud
         exact = any(h.meaning == best and h.of.engine == FREE and h.of.bent == 0 for h in heard)
         if exact and agreeing:
             return Judged(Outcome.AGREED, text)
-        if every:
+        if every or exact:
             return Judged(Outcome.HEARD, text)
         return Judged(Outcome.AGAIN if votes[best] >= LEAST_VOTES else Outcome.IGNORE)
-    if votes[best] >= LEAST_VOTES:
-        return Judged(Outcome.HEARD, text)
-    return Judged(Outcome.IGNORE)
+    if _talk(hypotheses):
+        return Judged(Outcome.IGNORE)
+    return Judged(Outcome.HEARD, text) if votes[best] >= LEAST_VOTES else Judged(Outcome.AGAIN)
+
+
+def _talk(hypotheses: Sequence[Hypothesis]) -> bool:
+    """Tell whether the ear that hears all words, or the grammar that takes talk, heard a sentence without a number or a
+    unit: the narrow grammars can be of one mind about that too (`fifty seven millivolts`, at every speed)."""
+    free = [h for h in hypotheses if h.engine == FREE]
+    if free and min(h.bent for h in free) <= LIKELY_BENT:
+        return False
+    heard = [plain_words(h.written) for h in free] or [h.text.split() for h in hypotheses if h.by is By.TALK]
+    return any(len(words) > 2 and not any(w in _MEASURED for w in words) for words in heard)
 
 
 def _acts_at_once(meant: Meaning) -> bool:
@@ -180,8 +195,8 @@ def _acts_at_once(meant: Meaning) -> bool:
     return isinstance(meant, tuple) and meant[0] in ("word", "command")
 
 
-def _yes_or_no(heard: Sequence[_Heard], expecting: Expecting) -> Judged:
-    """A yes needs the yes-no grammar and another pass, and none that heard a no; a no needs less; a reading replaces.
+def _yes_or_no(heard: Sequence[_Heard], hypotheses: Sequence[Hypothesis], expecting: Expecting) -> Judged:
+    """A yes needs every pass, and more than the yes-no grammar; a no needs less; a reading replaces.
 
     A reading is never AGREED here: the first one was misheard, and people repeat what was misheard.
     """
@@ -189,13 +204,13 @@ def _yes_or_no(heard: Sequence[_Heard], expecting: Expecting) -> Judged:
     first: dict[tuple[str, By], _Heard] = {}
     for h in heard:
         first.setdefault((h.of.engine, h.of.by), h)
-    narrow = any(h.of.by is By.YES_NO and h.meaning == yes for h in first.values())
+    passes = {(h.engine, h.by) for h in hypotheses}
     others = [h for h in first.values() if h.of.by is not By.YES_NO]
-    says_yes = sum(h.meaning == yes for h in others)
+    says_yes = [h for h in first.values() if h.meaning == yes]
     says_no = [h for h in first.values() if h.meaning == no]
-    if narrow and says_yes and not says_no and says_yes == len(others):
+    if len(passes) > 1 and len(says_yes) == len(passes):
         return Judged(Outcome.AGREED, "yes")
-    if says_no and any(h.of.by is not By.YES_NO for h in says_no) and not says_yes:
+    if says_no and any(h.of.by is not By.YES_NO for h in says_no) and len(says_no) > len(says_yes):
         return Judged(Outcome.AGREED, "no")
     judged = _agreed(others, expecting) or _likeliest(others, [h.of for h in others])
     meant = meaning(judged.text, expecting)

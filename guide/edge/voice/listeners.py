@@ -9,7 +9,7 @@ import atexit
 import json
 import os
 from array import array
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, Protocol
@@ -18,7 +18,9 @@ from guide.core.errors import Unavailable
 from guide.core.vocabulary import Vocabulary
 from guide.edge.voice.agreement import FREE
 from guide.edge.voice.audio import RATE, hushed
+from guide.edge.voice.mending import plain_words
 from guide.edge.voice.pronounce import PRONUNCIATIONS
+from guide.edge.voice.sounds import spelled_out
 
 
 class Listener(Protocol):
@@ -64,8 +66,17 @@ class Pocketsphinx:
         """Add the grammar under a name of its own; known ones cost nothing."""
         if vocabulary.jsgf not in self._names:
             name = f"g{len(self._names)}"
+            self._learn(vocabulary.words)
             self._decoder.add_jsgf_string(name, vocabulary.jsgf)
             self._names[vocabulary.jsgf] = name
+
+    def _learn(self, words: Iterable[str]) -> None:
+        """Give a sound to words that no dictionary lists (a part's name, a numeral): the whole grammar would be refused
+        for one of them."""
+        for word in words:
+            if self._decoder.lookup_word(word) is None:
+                said = [self.sounds(w) or " ".join(spelled_out(w)) for w in plain_words(word)]
+                self._decoder.add_word(word, " ".join(said), False)
 
     def words(self, samples: bytes, vocabulary: Vocabulary) -> str:
         """Decode `samples` whole with the grammar of `vocabulary`."""
@@ -170,7 +181,7 @@ class Neural:
         options = {"vad_threshold": "0", "return_audio_data": "false", "identify_speakers": "false",
                    "max_tokens_per_second": "15"}  # fmt: skip
         self._transcriber = Transcriber(str(folder), ModelArch.TINY, options=options)
-        # Freed without its speaker model it ends the process in a segmentation fault; the process's end frees it.
+        # Freeing it without its speaker model ends the process in a segmentation fault; the process's end frees it.
         self._forget = atexit.register(self.close)
 
     def written(self, samples: bytes) -> str:

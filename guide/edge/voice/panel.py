@@ -21,7 +21,7 @@ from guide.edge.voice.sounds import phones_with
 from guide.edge.voice.talk import with_talk
 
 SLOW, FAST = 0.94, 1.06
-_WAYS = 4  # of reading a free transcript
+_WAYS = 12  # of reading a free transcript
 
 
 class Panel:
@@ -73,9 +73,8 @@ class Panel:
 
     def _mended(self, written: str, words: Vocabulary) -> list[Hypothesis]:
         ways = self._mender.ways(written, words)[:_WAYS] if self._mender is not None else []
-        return [Hypothesis(FREE, By.NARROW, w.text, w.bent) for w in ways] or [
-            Hypothesis(FREE, By.NARROW, written, 1.0)
-        ]
+        found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written) for w in ways]
+        return found or [Hypothesis(FREE, By.NARROW, "", 1.0, written)]
 
     def _more(self, samples: bytes, expecting: Expecting) -> list[Hypothesis]:
         narrow, first = vocabulary(expecting), self.listeners[0]

@@ -1,0 +1,126 @@
+"""What is made of passes that agree or do not: the rules, one by one."""
+
+import pytest
+
+from guide.core.intent import Expecting
+from guide.core.quantity import Measure
+from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Outcome, judge, meaning
+
+DIODE, VOLTS = Expecting(Measure.DIODE), Expecting(Measure.VOLTS_DC)
+CAUTION = Expecting(answers={"unplugged": ("unplugged",)})
+
+
+def sphinx(text, by=By.NARROW):
+    return Hypothesis("pocketsphinx", by, text)
+
+
+def passes(*texts):
+    """The narrow pass and the further ones of one engine."""
+    return [sphinx(t, by) for t, by in zip(texts, (By.NARROW, By.SLOW, By.FAST, By.TALK), strict=False)]
+
+
+def free(text, bent=0.0, written=None):
+    return Hypothesis(FREE, By.NARROW, text, bent, text if written is None else written)
+
+
+def vosk(text):
+    return Hypothesis("vosk", By.NARROW, text)
+
+
+def test_two_engines_of_one_meaning_are_enough_whatever_their_words():
+    judged = judge([sphinx("point four five two"), vosk("four hundred fifty two millivolts")], DIODE)
+    assert judged.outcome is Outcome.AGREED
+    assert meaning(judged.text, DIODE) == ("reading", 0.452)
+
+
+def test_one_engine_is_never_enough_for_a_reading_however_many_passes_agree():
+    assert judge(passes(*["point four five two"] * 4), DIODE).outcome is Outcome.HEARD
+
+
+def test_engines_that_differ_are_not_agreed():
+    judged = judge([*passes("point five five two", "point five five two"), free("point four five two")], DIODE)
+    assert judged.outcome is not Outcome.AGREED
+
+
+def test_words_bent_far_to_fit_do_not_count_as_agreement():
+    judged = judge([sphinx("point four five two"), free("point four five two", 0.15)], DIODE)
+    assert judged.outcome is Outcome.HEARD
+
+
+def test_a_lost_digit_is_caught_by_the_decimals_the_display_shows():
+    """Diode mode shows three decimals; a doubled digit is easily lost by both, where one had to be bent to fit."""
+    short = [sphinx("point zero four"), free("point zero four", 0.05)]
+    whole = [sphinx("point zero four four"), free("point zero four four", 0.05)]
+    assert judge(short, DIODE).outcome is Outcome.HEARD
+    assert judge(whole, DIODE).outcome is Outcome.AGREED
+
+
+def test_no_agreement_on_a_reading_is_said_again():
+    judged = judge(passes("point four five two", "point five five two", "point nine five two"), DIODE)
+    assert judged.outcome is Outcome.AGAIN
+
+
+def test_nothing_that_means_anything_is_ignored():
+    assert judge(passes("", "", ""), DIODE).outcome is Outcome.IGNORE
+
+
+def test_talk_is_ignored_where_the_free_ear_heard_a_sentence():
+    heard = [*passes(*["fifty seven millivolt"] * 3), free("", 1.0, "Did you see the game last night?")]
+    assert judge(heard, DIODE).outcome is Outcome.IGNORE
+
+
+def test_talk_is_ignored_where_the_grammar_for_talk_heard_some():
+    assert judge(passes("fifty five", "fifty five", "fifty five", "this board is"), DIODE).outcome is Outcome.IGNORE
+
+
+@pytest.mark.parametrize("dissent", range(4))
+def test_one_engine_acts_on_a_word_only_where_every_pass_heard_it(dissent):
+    heard = ["unplugged"] * 4
+    assert judge(passes(*heard), CAUTION).outcome is Outcome.HEARD
+    heard[dissent] = "go back"
+    assert judge(passes(*heard), CAUTION).outcome in (Outcome.AGAIN, Outcome.IGNORE)
+
+
+def test_a_note_needs_no_second_engine_for_its_words():
+    judged = judge([sphinx("no"), free("note the clamp runs hot")], DIODE)
+    assert (judged.outcome, judged.text) == (Outcome.AGREED, "note the clamp runs hot")
+
+
+def test_an_ambiguous_reading_is_passed_on_to_be_asked():
+    judged = judge([sphinx("four fifty two"), free("four fifty two")], VOLTS)
+    assert (judged.outcome, judged.text) == (Outcome.AGREED, "four fifty two")
+
+
+class TestYesOrNo:
+    """The answer to a read-back."""
+
+    def judged(self, *heard):
+        return judge(heard, DIODE, asked=Asked.YES_NO)
+
+    def test_yes_needs_both_grammars(self):
+        assert self.judged(sphinx("yes"), sphinx("yes", By.YES_NO)).text == "yes"
+
+    def test_a_reading_said_instead_replaces_and_is_never_a_yes(self):
+        judged = self.judged(
+            *passes("point four six two", "point four six two"), sphinx("yes", By.YES_NO), free("point four six two")
+        )
+        assert (judged.outcome, judged.text) == (Outcome.HEARD, "point four six two")
+
+    @pytest.mark.parametrize("other", ["no", "nope", "point one", "go back", ""])
+    def test_a_yes_that_any_pass_denies_is_no_yes(self, other):
+        judged = self.judged(sphinx("yes"), sphinx("yes", By.YES_NO), free(other))
+        assert judged.text != "yes"
+
+    def test_no_is_taken_sooner_than_yes(self):
+        judged = self.judged(sphinx("no"), sphinx("nope", By.YES_NO), free("", 1.0, "Now."))
+        assert judged.text == "no"
+
+    def test_no_heard_as_a_note_is_asked_again(self):
+        assert self.judged(sphinx("note"), sphinx("yes", By.YES_NO)).text != "yes"
+
+
+def test_what_a_check_expects_plays_no_part():
+    """The same words judged for two questions of one mode, told different answers, come out alike."""
+    heard = passes("point four five two", "point four five two", "point nine")
+    banded = Expecting(Measure.DIODE, answers={"OL": ("OL",), "open": ("open",), "short": ("short",)})
+    assert judge(heard, DIODE) == judge(heard, banded)
