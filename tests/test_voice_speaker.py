@@ -140,7 +140,9 @@ def voice():
 class TestEspeak:
     def test_each_line_is_its_own_sound(self, voice, capfd):
         clips = [voice.render(text, 150) for text in ("Bus B.", "Point four five two.", "Bus B.")]
-        assert clips[0] == clips[2] != clips[1]
+        first, longer, again = (len(clip.samples) for clip in clips)
+        assert first == pytest.approx(again, rel=0.02)  # its breath is random, its timing is not
+        assert longer > 1.5 * first
         assert max(array("h", clips[0].samples)) > 1000
         assert capfd.readouterr().out == ""
 
