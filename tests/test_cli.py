@@ -16,7 +16,7 @@ from tests.worlds import FERNLEAF, ROOT
 
 COMMANDS = {
     "begin", "resume", "jobs", "outcome", "trees", "lint", "hear", "demo", "learn", "export", "import", "delete",
-    "report", "plan", "rehearse", "meter", "draw", "doctor",
+    "report", "plan", "rehearse", "meter", "draw", "doctor", "help",
 }  # fmt: skip
 
 
