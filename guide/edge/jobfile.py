@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Container, Sequence
+from datetime import datetime
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from guide.core import events as ev
 from guide.core.errors import BadInput, GuideError
@@ -16,15 +18,38 @@ from guide.core.phases import Phase, next_phase
 from guide.core.tree import CANT_SEE, Tree
 
 FORMAT = "guide-job"
-LARGEST = 64 * 1024 * 1024
+# Ten thousand events make about 2 MB. The three bounds together keep what a document unfolds to below 200 MB.
+LARGEST = 16 * 1024 * 1024
+MOST_GROUPS = 400_000  # lists and maps
+MOST_ITEMS = 1_500_000  # of them all
+MOST_NAMES = 5000  # in one map
+MOST_EVENTS = 50_000
 _STRICT = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+def _time(value: str) -> str:
+    if datetime.fromisoformat(value).utcoffset() is None:
+        raise ValueError("a time needs its offset from UTC")
+    return value
+
+
+Time = Annotated[str, Field(max_length=40), AfterValidator(_time)]
+
+
+def _tree_id(value: str) -> str:
+    if not value.isprintable() or "\\" in value or any(part in ("", ".", "..") for part in value.split("/")):
+        raise ValueError("a tree's id is its path below the trees folder")
+    return value
+
+
+TreeId = Annotated[str, Field(max_length=200), AfterValidator(_tree_id)]
 
 
 class TreePart(BaseModel):
     """The tree the job is pinned to, with its whole text."""
 
     model_config = _STRICT
-    id: str = Field(max_length=200)
+    id: TreeId
     sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
     text: str = Field(max_length=1024 * 1024)
 
@@ -36,7 +61,7 @@ class EventPart(BaseModel):
     seq: int = Field(ge=1)
     kind: str = Field(max_length=40)
     v: int = Field(ge=1)
-    at: str = Field(max_length=40)
+    at: Time
     body: dict[str, Any]
 
 
@@ -48,9 +73,9 @@ class JobDocument(BaseModel):
     version: Literal[1]
     device: str = Field(max_length=2000)
     symptom: str = Field(max_length=4000)
-    began: str = Field(max_length=40)
+    began: Time
     tree: TreePart
-    events: list[EventPart] = Field(min_length=1, max_length=200_000)
+    events: list[EventPart] = Field(min_length=1, max_length=MOST_EVENTS)
 
 
 def written(
@@ -72,18 +97,57 @@ def written(
 def read(path: Path) -> JobDocument:
     """Return the document in `path`. Raises BadInput: what is wrong, where, what to do."""
     try:
-        if path.stat().st_size > LARGEST:
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)  # a device or a pipe has no size to ask for
+        if len(data) > LARGEST:
             raise BadInput(f"{path}: larger than {LARGEST // 1024 // 1024} MiB, no job is; check the file")
-        text = path.read_text(encoding="utf-8")
-        return JobDocument.model_validate_json(text)
+        if data.count(b"[") + data.count(b"{") > MOST_GROUPS or data.count(b",") > MOST_ITEMS:
+            raise BadInput(f"{path}: more lists and values than any job has; check the file")
+        return JobDocument.model_validate(_parsed(data))
     except OSError as error:
         raise BadInput(f"{path}: cannot be read ({error.strerror}); check the path") from error
     except UnicodeDecodeError as error:
         raise BadInput(f"{path}: not UTF-8 at byte {error.start}; export the job again") from error
+    except RecursionError as error:
+        raise BadInput(f"{path}: nests deeper than any job; export the job again") from error
+    except json.JSONDecodeError as error:
+        raise BadInput(f"{path}:{error.lineno}: no JSON ({error.msg.lower()}); export the job again") from error
+    except _Odd as error:
+        raise BadInput(f"{path}: {error}; export the job again") from error
     except ValidationError as error:
         first = error.errors()[0]
         place = ".".join(str(part) for part in first["loc"]) or "the document"
         raise BadInput(f"{path}: {place}: {first['msg'].lower()}; export the job again") from error
+
+
+def _parsed(data: bytes) -> Any:
+    """Return the JSON in `data`. A name given twice would let two readers see two jobs; Python alone takes NaN."""
+    return json.loads(data.decode("utf-8"), object_pairs_hook=_once, parse_constant=_no_number, parse_int=_integer)
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    if len(pairs) > MOST_NAMES:
+        raise _Odd(f"{len(pairs)} names in one place")
+    made: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in made:
+            raise _Odd(f"{name[:40]!r} is given twice in one place")
+        made[name] = value
+    return made
+
+
+def _no_number(name: str) -> float:
+    raise _Odd(f"{name} is no number in JSON")
+
+
+def _integer(digits: str) -> int:
+    if len(digits) > 20:
+        raise _Odd(f"a whole number of {len(digits)} digits")
+    return int(digits)
+
+
+class _Odd(ValueError):
+    """JSON that readers differ about."""
 
 
 def history(document: JobDocument, tree: Tree, path: Path) -> list[ev.Recorded]:

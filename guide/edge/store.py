@@ -12,6 +12,7 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -65,7 +66,7 @@ class Store:
         try:
             private_folder(home)
             self._db = self._open()
-        except (OSError, sqlite3.Error) as error:
+        except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
             raise StoreError(f"{self.path}: cannot open the store ({_plain(error)}); {_advice(error)}") from error
 
     def _open(self) -> sqlite3.Connection:
@@ -140,7 +141,7 @@ class Store:
         except sqlite3.IntegrityError as error:
             self._roll_back()
             raise JobOpenElsewhere("this job was changed in another window; resume it to see what is there") from error
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:
             self._roll_back()
             raise StoreError(
                 f"{self.path}: cannot write ({_plain(error)}); {_advice(error)}. What was read back before is kept"
@@ -156,7 +157,7 @@ class Store:
     def _reading(self, sql: str, parameters: Sequence[Any] = ()) -> list[Any]:
         try:
             return self._db.execute(sql, parameters).fetchall()
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:  # a spoilt page may hold text that is none
             raise StoreError(f"{self.path}: cannot read ({_plain(error)}); {_advice(error)}") from error
 
     # --- jobs ------------------------------------------------------------------------------------------------
@@ -218,6 +219,8 @@ class Store:
         if not rows:
             self.summary(job)
         bodies = self._bodies([row[4] for row in rows])
+        if not all(_is_time(at) for at in {row[1] for row in rows}):
+            raise self._damaged()
         return tuple(
             ev.Recorded(seq, at, ev.from_json(kind, v, body))
             for (seq, at, kind, v, _), body in zip(rows, bodies, strict=True)
@@ -343,6 +346,13 @@ def _lock(handle: int) -> bool:
     except BlockingIOError:
         return False
     return True
+
+
+def _is_time(at: str) -> bool:
+    try:
+        return datetime.fromisoformat(at).utcoffset() is not None
+    except ValueError:
+        return False
 
 
 def _dump(body: Mapping[str, Any]) -> str:

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from guide.core.tree import Finding
 from guide.edge.trees import shape
-from guide.edge.trees.yamlmarks import UNREADABLE, Document
+from guide.edge.trees.yamlmarks import MOST_FINDINGS, UNREADABLE, Document
 
 _SAYS = {
     "string_type": "wants words, not a list or map",
@@ -41,9 +41,10 @@ _MAPS: dict[str, type[BaseModel]] = {
 
 
 def complaints(errors: Sequence[Mapping[str, Any]], doc: Document) -> tuple[Finding, ...]:
-    """Return one finding per error, in the order of the file."""
-    found = [Finding(UNREADABLE, doc.where(e["loc"]), _message(e)) for e in errors]
-    return tuple(sorted(found, key=lambda f: f.where.line))
+    """Return one finding per error, in the order of the file; the first `MOST_FINDINGS` of them."""
+    found = [(doc.where(e["loc"]), e) for e in errors]
+    first = sorted(found, key=lambda one: one[0].line)[:MOST_FINDINGS]
+    return tuple(Finding(UNREADABLE, where, _message(e)) for where, e in first)
 
 
 def _message(error: Mapping[str, Any]) -> str:

@@ -19,6 +19,8 @@ from guide.core.tree import Finding, Where
 MAX_BYTES = 1 << 20
 MAX_DEPTH = 10  # the format uses seven
 MAX_SCALAR = 4000
+MAX_KEYS = 5000  # in one map; the largest tree timed has a thousand causes
+MOST_FINDINGS = 200  # more of one file is no help to anyone, and a file made to harm has a hundred thousand
 UNREADABLE = "T00"
 _TOO_DEEP = f"nests deeper than {MAX_DEPTH}; a tree is flatter, check the indentation"
 
@@ -140,12 +142,16 @@ class _Builder:
         self.stack.append(_Frame(into, path))
 
     def _new_key(self, frame: _Frame, event: Any) -> None:
+        if len(frame.into) >= MAX_KEYS:
+            raise self.refuse(event, f"is the {MAX_KEYS + 1}th key in one place; split the tree")
         key, path = event.value, (*frame.path, event.value)
         frame.key = key
         if path in self.lines:
             self.findings.append(
                 self.finding(event.start_mark.line, f"`{key[:40]}` is already on line {self.lines[path]}; keep one")
             )
+            if len(self.findings) >= MOST_FINDINGS:
+                raise TreeError(*self.findings)
         else:
             self.lines[path] = event.start_mark.line + 1
 
