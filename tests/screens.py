@@ -81,12 +81,12 @@ def _cells(drawn, size) -> list[list[Cell]]:
     ]
 
 
-def bench_screen(bench, *, reader=None, first=None, keep=None, **more):
+def bench_screen(bench, *, talk=None, reader=None, first=None, keep=None, **more):
     """Return what `play` makes: the screen of a TestBench, its clock standing at 09:41."""
 
     def make(source, output):
-        talk = OnScreen(bench.session, reader)
-        screen = BenchScreen(talk, app.done, clock=lambda: "09:41", source=source, output=output, **more)
+        whom = talk or OnScreen(bench.session, reader)
+        screen = BenchScreen(whom, app.done, clock=lambda: "09:41", source=source, output=output, **more)
         if keep is not None:
             keep.append(screen)
         return screen.frame, lambda: screen.run(bench.said if first is None else first)

@@ -7,7 +7,8 @@ import pytest
 from prompt_toolkit.data_structures import Size as Window
 
 from guide.commands.metered import Reader
-from guide.commands.screening import OnScreen
+from guide.commands.screening import OnScreen, SpokenOnScreen
+from guide.commands.spoken import Hearer, Mouth, listen
 from guide.core.choice import Choice
 from guide.core.errors import JobOpenElsewhere, StoreError, Unavailable
 from guide.core.intent import Utterance
@@ -100,7 +101,7 @@ def test_what_was_heard_is_shown_with_how_sure_it_is(bench):
     seen = play(bench_screen(bench, keep=kept), said)
     assert seen.ever("you  ready")
     assert seen.ever("(sure: two recognisers agree)")
-    assert seen.ever("(one recogniser: waits for your yes)")
+    assert seen.ever("(one recogniser: a reading waits for yes)")
     assert bench.last["type"] == "caution"
     assert bench.job.pending is not None
     play(bench_screen(bench), [ENTER])
@@ -115,15 +116,75 @@ def test_what_the_tool_is_about_is_always_shown_in_words(bench):
         assert seen.ever(doing.value)
 
 
-def test_what_is_told_is_said_too_where_there_is_a_voice(bench):
-    spoken = []
+class ScriptedEar:
+    """An ear that hears what it is given, once each time it is asked to listen."""
 
-    class Mouth:
-        def say(self, text):
-            spoken.append(text)
+    ended = False
 
-    play(bench_screen(bench, voice=Mouth()), [ENTER])
-    assert spoken == [bench.said[0]["say"], "Volts D C. J four, pin one to pin two."]
+    def __init__(self, *said):
+        self.said, self.prepared = list(said), []
+
+    def prepare(self, wants):
+        self.prepared.append(wants)
+
+    def listen(self, wants, *, asked, cancel):
+        if self.said:
+            return self.said.pop(0)
+        cancel.wait(30)
+        return None
+
+
+class ScriptedSpeaker:
+    """A voice that keeps what it was given to say."""
+
+    speaking = False
+
+    def __init__(self):
+        self.said, self.stops = [], 0
+
+    def say(self, text, *, weight):
+        self.said.append(text)
+
+    def stop(self):
+        self.stops += 1
+
+
+def test_by_voice_the_screen_shows_what_was_heard_says_what_it_tells_and_keys_still_count(bench):
+    ear = ScriptedEar(Utterance("ready", Source.SPOKEN, agreed=True), Utterance("twelve point one", Source.SPOKEN))
+    kept, hearer, speaker = [], Hearer(ear), ScriptedSpeaker()
+    talk = SpokenOnScreen(bench.session, hearer, Mouth(speaker))
+    hearer.wake = lambda: kept[0].wake()
+    heard = lambda: hearer._thread.join(10)  # noqa: E731
+    steps = [
+        lambda: listen(bench.session, hearer),
+        heard,
+        "",
+        heard,
+        "",
+        "",
+        ENTER,
+        "",
+        lambda: kept[0].tell("The microphone is back."),
+        "",
+    ]
+    seen = play(bench_screen(bench, talk=talk, keep=kept), steps)
+    hearer.stop()
+    assert bench.job.taken["feed-volts"].source == Source.SPOKEN
+    assert seen.ever("(sure: two recognisers agree)")
+    assert seen.ever("(one recogniser: a reading waits for yes)")
+    assert seen.ever("listening")
+    assert seen.ever("guide  The microphone is back.")
+    assert "Twelve point one volts. Yes?" in speaker.said
+    assert speaker.stops == 1, "a key cuts the voice short"
+    assert ear.prepared[-1].answers == {"unplugged": ("unplugged",)}
+
+
+def test_while_the_voice_speaks_the_screen_says_so(bench):
+    speaker = ScriptedSpeaker()
+    talk = SpokenOnScreen(bench.session, Hearer(ScriptedEar()), Mouth(speaker))
+    seen = play(bench_screen(bench, talk=talk), [lambda: setattr(speaker, "speaking", True), ""])
+    assert "listening" in seen.rows(0)[1]
+    assert "speaking" in seen.rows()[1]
 
 
 def test_readings_of_the_meter_arrive_without_a_key(bench):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -14,10 +15,15 @@ from guide.core.choice import Choice
 from guide.core.intent import Utterance
 from guide.core.job import Job
 from guide.core.questions import Message
+from guide.core.reading import Source
 from guide.edge.terminal import Lines, coloured
 
-if TYPE_CHECKING:  # the screen and its library are imported only where one is shown
+if TYPE_CHECKING:  # the screen, the voice and their libraries are imported only where they are used
+    from guide.commands.spoken import Hearer, Mouth
+    from guide.edge.screen.bench import BenchScreen
     from guide.edge.screen.scene import Doing
+
+VOICE_REFRESH_S = 0.25  # how soon the end of speaking shows
 
 
 def shows_a_screen(view: View) -> bool:
@@ -68,24 +74,94 @@ class OnScreen:
         return self.reader.poll() if self.reader is not None else None
 
 
-def on_screen(session: app.Session, first: list[Message], reader: Reader | None, **more: Any) -> None:
-    """Talk on the full screen until the job is put aside, closed or left. `more` goes to the screen: a voice."""
+@dataclass(slots=True)
+class SpokenOnScreen:
+    """A session with an ear and a voice, as the screen talks to it."""
+
+    session: app.Session
+    hearer: Hearer
+    mouth: Mouth
+
+    @property
+    def job(self) -> Job:
+        return self.session.job
+
+    @property
+    def idle(self) -> Doing:
+        """Speaking while the voice does; else it listens."""
+        from guide.edge.screen.scene import Doing
+
+        speaks = self.mouth.speaker is not None and self.mouth.speaker.speaking
+        return Doing.SPEAKING if speaks else Doing.LISTENING
+
+    @property
+    def slow(self) -> bool:
+        """An answer first ends the listening that is on."""
+        return True
+
+    def hear(self, came: Any) -> list[Message]:
+        """Return what to say to a typed line or to what was heard; it is said too, and listening goes on."""
+        from guide.commands import spoken
+
+        if isinstance(came, str):
+            self.mouth.hush()
+            came = Utterance(came, Source.TYPED)
+        told = spoken.answered(self.session, self.mouth, came)
+        self.mouth.say(told)
+        if not app.done(told):
+            spoken.listen(self.session, self.hearer)
+        return told
+
+    def pending(self) -> Any:
+        return self.hearer.poll()
+
+
+def _screen(talk: OnScreen | SpokenOnScreen, **more: Any) -> BenchScreen:
     from guide.edge.screen.bench import BenchScreen
     from guide.edge.screen.frame import charset_of
 
-    talk = OnScreen(session, reader)
-    opening = [*first, *(begin_reading(session, reader) if reader else [])]
-    screen = BenchScreen(
-        talk, app.done, charset=charset_of(sys.stdout.encoding), colour=coloured(sys.stdout),
-        meter=str(reader.meter.name) if reader else "", shown=app.ready_for_words, **more,
-    )  # fmt: skip
+    return BenchScreen(talk, app.done, charset=charset_of(sys.stdout.encoding), colour=coloured(sys.stdout),
+                       shown=app.ready_for_words, **more)  # fmt: skip
+
+
+def on_screen(session: app.Session, first: list[Message], reader: Reader | None) -> None:
+    """Talk on the full screen until the job is put aside, closed or left."""
+    screen = _screen(OnScreen(session, reader), meter=str(reader.meter.name) if reader else "")
+    if reader is None:
+        screen.run(first)
+        return
+    reader.wake = screen.wake
     try:
-        if reader is not None:
-            reader.wake = screen.wake
-        screen.run(opening)
+        screen.run([*first, *begin_reading(session, reader)])
     finally:
-        if reader is not None:
-            reader.stop()
+        reader.stop()
+
+
+def spoken_on_screen(session: app.Session, first: list[Message], hearer: Hearer, mouth: Mouth, ears: Telling) -> None:
+    """Talk by voice on the full screen; what the ears tell is shown there as long as it stands."""
+    from guide.commands import spoken
+
+    screen = _screen(SpokenOnScreen(session, hearer, mouth), refresh_s=VOICE_REFRESH_S)
+    hearer.wake, ears.to = screen.wake, screen.tell
+    mouth.say(first)
+    spoken.listen(session, hearer)
+    try:
+        screen.run(first)
+    finally:
+        ears.to = Lines().tell
+        hearer.stop()
+    if mouth.speaker is not None:
+        mouth.speaker.wait(timeout_s=20.0)
+
+
+@dataclass(slots=True)
+class Telling:
+    """Where lines go that belong to no answer; the screen takes them over while it stands."""
+
+    to: Callable[[str], None]
+
+    def __call__(self, text: str) -> None:
+        self.to(text)
 
 
 def choose(choice: Choice, view: View) -> str | None:

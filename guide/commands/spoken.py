@@ -33,6 +33,7 @@ class Hearer:
     """Listens in a thread of its own, one question at a time."""
 
     ear: Ear
+    wake: Callable[[], None] = lambda: None  # called in the listening thread as soon as there is something to poll
     _cancel: threading.Event = field(default_factory=threading.Event)
     _found: queue.SimpleQueue[Utterance | Again | GuideError] = field(default_factory=queue.SimpleQueue)
     _thread: threading.Thread | None = None
@@ -51,9 +52,11 @@ class Hearer:
             heard = self.ear.listen(wants, asked=asked, cancel=cancel)
         except GuideError as error:
             found.put(error)
+            self.wake()
             return
         if heard is not None:
             found.put(heard)
+            self.wake()
 
     def poll(self) -> Utterance | Again | GuideError | None:
         """Return what was heard since, if anything."""
@@ -111,16 +114,16 @@ class Mouth:
 def converse(session: app.Session, first: list[Message], hearer: Hearer, mouth: Mouth, show: Show, line: Line) -> None:
     """Talk until the job is put aside or closed, or neither lines nor sound can come any more."""
     _tell(first, mouth, show)
-    _listen(session, hearer)
+    listen(session, hearer)
     app.ready_for_words()
     for came in _incoming(hearer, line):
         if isinstance(came, Utterance) and came.source is Source.TYPED:
             mouth.hush()
-        told = _answered(session, mouth, came)
+        told = answered(session, mouth, came)
         _tell(told, mouth, show)
         if app.done(told):
             break
-        _listen(session, hearer)
+        listen(session, hearer)
     hearer.stop()
     if mouth.speaker is not None:
         mouth.speaker.wait(timeout_s=20.0)
@@ -147,14 +150,16 @@ def _incoming(hearer: Hearer, line: Line) -> Iterator[Utterance | Again | GuideE
             hearer.pause(POLL_S)
 
 
-def _listen(session: app.Session, hearer: Hearer) -> None:
+def listen(session: app.Session, hearer: Hearer) -> None:
+    """Listen for the answer to the question that stands."""
     asked = {Phase.CONFIRMING: Asked.YES_NO, Phase.INTAKE: Asked.WORDS}.get(session.job.phase, Asked.ANSWER)
     wants = expecting(session.job)
     hearer.ear.prepare(wants)
     hearer.start(wants, asked)
 
 
-def _answered(session: app.Session, mouth: Mouth, came: Utterance | Again | GuideError) -> list[Message]:
+def answered(session: app.Session, mouth: Mouth, came: Utterance | Again | GuideError) -> list[Message]:
+    """Return what to tell about what came in: an answer, something not made out, a fault of the ear."""
     if isinstance(came, Again):
         return [_note(session, came.say)]
     if isinstance(came, GuideError):

@@ -11,7 +11,7 @@ from typing import Any
 from guide import app
 from guide.commands.common import Mode, View, library, store
 from guide.commands.metered import Reader, converse, line_or_nothing
-from guide.commands.screening import choose, on_screen, shows_a_screen
+from guide.commands.screening import Telling, choose, on_screen, shows_a_screen, spoken_on_screen
 from guide.core.choice import Choice
 from guide.core.errors import BadInput, Unavailable
 from guide.core.intent import Command, Do, Utterance
@@ -194,10 +194,10 @@ def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | No
             on_screen(session, first, reader)
             _farewell(session, Lines())
             return 0
-        return _talked(session, first, how, reader)
+        return _talked(session, first, how, reader, view)
 
 
-def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reader | None) -> int:
+def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reader | None, view: View) -> int:
     if reader is not None and how is not Mode.VOICE:
         return _metered(session, first, how, reader)
     if how is Mode.JSONL:
@@ -205,7 +205,7 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
         app.serve(session, first, iter(lambda: sys.stdin.readline(PIECE), ""), _flushed)
         return 0
     if how is Mode.VOICE:
-        return _voiced(session, first)
+        return _voiced(session, first, view)
     return _lines(session, first, Lines())
 
 
@@ -246,14 +246,18 @@ def _farewell(session: app.Session, lines: Lines) -> None:
         lines.tell(f"Job {job.id} is kept. Next: guide resume {job.id}")
 
 
-def _voiced(session: app.Session, first: list[Message]) -> int:
+def _voiced(session: app.Session, first: list[Message], view: View) -> int:
     """Speak and listen; where there is no sound card or recogniser, say so once and go on typed."""
     from guide.commands import spoken
 
     lines = Lines()
     try:
-        with spoken.microphone(app.home_folder(), lines.tell) as (hearer, mouth):
-            spoken.converse(session, first, hearer, mouth, lines.show, line_or_nothing)
+        tell = Telling(lines.tell)
+        with spoken.microphone(app.home_folder(), tell) as (hearer, mouth):
+            if shows_a_screen(view):
+                spoken_on_screen(session, first, hearer, mouth, tell)
+            else:
+                spoken.converse(session, first, hearer, mouth, lines.show, line_or_nothing)
     except Unavailable as error:
         lines.tell(f"{error}. Typed answers go on; see `guide doctor`.")
         return _lines(session, first, lines)

@@ -20,7 +20,7 @@ from guide.core.questions import Message, enter_means, question
 from guide.core.reading import Answered, Measured, OverRange
 from guide.core.wording import shown_reading
 from guide.edge.screen.cells import Charset, Row
-from guide.edge.screen.frame import Frame
+from guide.edge.screen.frame import CLOCK_S, Frame
 from guide.edge.screen.keys import KEYS, ON_EMPTY_LINE
 from guide.edge.screen.layout import Size, layout
 from guide.edge.screen.scene import Doing, Said, Scene, Who, how_sure, told
@@ -48,12 +48,6 @@ class Conversation(Protocol):
         """Return what has come in from a meter since, None for nothing."""
 
 
-class Voice(Protocol):
-    """A voice beside the screen: what is told is said as well."""
-
-    def say(self, text: str) -> None: ...
-
-
 def clock_now() -> str:
     """Return the time of day at the bench."""
     return time.strftime("%H:%M")
@@ -62,8 +56,9 @@ def clock_now() -> str:
 class BenchScreen:
     """One job on a full screen. `over` tells from what was told whether the conversation has ended.
 
-    `voice` says what is told; `shown` is called once the first prompt stands, for what can wait until then.
-    `bring`, `wake` and `show` may be called from any thread; all else happens on the screen's own.
+    `refresh_s` is how often it is drawn without a reason, for the clock and for what the tool is about; `shown` is
+    called once the first prompt stands, for what can wait until then. `bring`, `tell`, `wake` and `show` may be called
+    from any thread; all else happens on the screen's own.
     """
 
     def __init__(
@@ -74,21 +69,23 @@ class BenchScreen:
         charset: Charset = Charset.UTF8,
         colour: bool = True,
         meter: str = "",
-        voice: Voice | None = None,
+        refresh_s: float = CLOCK_S,
         shown: Callable[[], None] | None = None,
         clock: Callable[[], str] = clock_now,
         source: Input | None = None,
         output: Output | None = None,
     ) -> None:
-        self._conversation, self._over, self._voice, self._shown = conversation, over, voice, shown
+        self._conversation, self._over, self._shown = conversation, over, shown
         self._charset, self._clock = charset, clock
-        self._scene = Scene(conversation.job, doing=conversation.idle, meter=meter)
+        self._scene = Scene(conversation.job, meter=meter)
+        self._doing: Doing | None = None  # None: whatever the conversation is about while idle
         self._inbox: queue.SimpleQueue[Any] = queue.SimpleQueue()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._drawn: tuple[Scene, Size, list[Row]] | None = None
         self._frame = Frame(
             self._rows, self._typed, pressed={key: self._says(command.value) for key, _, command in KEYS},
-            on_backspace=self._says(ON_EMPTY_LINE.value), colour=colour, source=source, output=output,
+            on_backspace=self._says(ON_EMPTY_LINE.value), colour=colour, refresh_s=refresh_s, source=source,
+            output=output,
         )  # fmt: skip
 
     @property
@@ -109,6 +106,11 @@ class BenchScreen:
     def bring(self, utterance: Utterance) -> None:
         """Take what was heard."""
         self._inbox.put(utterance)
+        self.wake()
+
+    def tell(self, text: str) -> None:
+        """Show a line that is no answer: a device lost or found, a noisy room."""
+        self._inbox.put(Said(Who.GUIDE, text))
         self.wake()
 
     def show(self, doing: Doing) -> None:
@@ -134,7 +136,9 @@ class BenchScreen:
             while True:
                 came = self._inbox.get_nowait()
                 if isinstance(came, Doing):
-                    self._scene = replace(self._scene, doing=came)
+                    self._doing = came
+                elif isinstance(came, Said):
+                    self._scene = self._scene.saying(came)
                 else:
                     self._hear(came)
         while (came := self._conversation.pending()) is not None:
@@ -154,7 +158,7 @@ class BenchScreen:
             return
         self._scene = self._scene.saying(*_as_said(came))
         if self._conversation.slow:
-            self._scene = replace(self._scene, doing=Doing.THINKING)
+            self._doing = Doing.THINKING
             self._frame.draw_now()
         try:
             answer = self._conversation.hear(came)
@@ -167,12 +171,11 @@ class BenchScreen:
 
     def _told(self, messages: Sequence[Message]) -> None:
         scene = self._scene.saying(*told(messages))
-        self._scene = replace(scene, job=self._conversation.job, doing=self._conversation.idle)
-        if self._voice is not None and (said := " ".join(str(m["say"]) for m in messages if m.get("say"))):
-            self._voice.say(said)
+        self._scene = replace(scene, job=self._conversation.job)
+        self._doing = None
 
     def _rows(self, size: Size) -> list[Row]:
-        scene = replace(self._scene, clock=self._clock())
+        scene = replace(self._scene, clock=self._clock(), doing=self._doing or self._conversation.idle)
         if self._drawn is None or self._drawn[0] != scene or self._drawn[1] != size:
             self._drawn = (scene, size, layout(scene, size, self._charset))
         return self._drawn[2]

@@ -45,6 +45,7 @@ class Frame:
         pressed: Mapping[str, Callable[[], None]],
         on_backspace: Callable[[], None] | None = None,
         colour: bool = True,
+        refresh_s: float = CLOCK_S,
         source: Input | None = None,
         output: Output | None = None,
     ) -> None:
@@ -57,7 +58,7 @@ class Frame:
             color_depth=None if colour else ColorDepth.DEPTH_1_BIT,
             full_screen=True,
             mouse_support=False,
-            refresh_interval=CLOCK_S,
+            refresh_interval=refresh_s,
             input=source,
             output=output,
         )

@@ -59,7 +59,7 @@ def how_sure(utterance: Utterance) -> str:
     """Return in words how sure the tool is of what it heard; a recogniser's own number says too little to be shown."""
     if utterance.source is not Source.SPOKEN:
         return ""
-    return "sure: two recognisers agree" if utterance.agreed else "one recogniser: waits for your yes"
+    return "sure: two recognisers agree" if utterance.agreed else "one recogniser: a reading waits for yes"
 
 
 def told(messages: Iterable[Message]) -> tuple[Said, ...]:
