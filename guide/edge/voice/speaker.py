@@ -10,6 +10,7 @@ import os
 import sys
 import tempfile
 import threading
+import time
 import wave
 from collections import OrderedDict, deque
 from collections.abc import Callable
@@ -22,6 +23,8 @@ from guide.core.errors import Unavailable
 
 RATES = (110, 130, 150, 170, 195, 220)  # words a minute
 _KEPT_CLIPS = 64
+_TRIES = 4  # on a busy machine about one line in two hundred comes back empty
+_PATIENCE_S = 10.0  # for the synthesiser; a line takes about 10 ms
 
 
 class Saying(Enum):
@@ -72,6 +75,8 @@ class Espeak:
         except (ImportError, RuntimeError, OSError, AttributeError) as error:
             raise Unavailable("speaking needs the voice parts: pip install 'bench-guide[voice]'") from error
         _silence_prints()
+        self._finished = threading.Event()
+        self._engine.connect("finished-utterance", lambda name=None, completed=True: self._finished.set())
         self.name = self._choose(name)
 
     def voices(self) -> tuple[str, ...]:
@@ -93,16 +98,34 @@ class Espeak:
         return "the engine's own"
 
     def render(self, text: str, words_a_minute: int) -> Clip:
-        """Return `text` as sound; about 10 ms a line. One line at a time, in whichever thread."""
+        """Return `text` as sound; about 15 ms a line. One line at a time, in whichever thread."""
         with self._lock, tempfile.TemporaryDirectory(prefix="guide-") as folder:
-            file = Path(folder) / "line.wav"
-            self._engine.setProperty("rate", words_a_minute)
-            self._engine.save_to_file(text, str(file))
-            self._engine.runAndWait()
-            if not file.exists():
-                raise Unavailable("the voice made no sound; what is said is shown")
-            with wave.open(str(file), "rb") as clip:
-                return Clip(clip.readframes(clip.getnframes()), clip.getframerate())
+            for attempt in range(_TRIES):
+                clip = self._saved(text, words_a_minute, Path(folder) / f"line{attempt}.wav")
+                if clip.samples:
+                    return clip
+        raise Unavailable("the voice made no sound; what is said is shown")
+
+    def _saved(self, text: str, words_a_minute: int, file: Path) -> Clip:
+        """Return one line as the engine saved it; without samples where it made none."""
+        self._finished.clear()
+        self._engine.setProperty("rate", words_a_minute)
+        self._engine.save_to_file(text, str(file))
+        self._engine.runAndWait()
+        # The engine works in a thread of its own: the loop above may return before the file is whole, and a line begun
+        # while it still calls itself busy says the one before.
+        if not self._settled() or not file.exists():
+            return Clip(b"", 0)
+        with wave.open(str(file), "rb") as clip:
+            return Clip(clip.readframes(clip.getnframes()), clip.getframerate())
+
+    def _settled(self) -> bool:
+        """Wait until the engine has finished a line and is ready for the next; tell whether it is."""
+        until = time.monotonic() + _PATIENCE_S
+        done = self._finished.wait(_PATIENCE_S)
+        while self._engine.isBusy() and time.monotonic() < until:
+            time.sleep(0.001)
+        return done and not self._engine.isBusy()
 
 
 def _bring_espeak() -> None:
