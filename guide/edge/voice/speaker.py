@@ -1,6 +1,6 @@
 """Saying things: text to samples with the espeak-ng of the wheel, played so that it can be cut off at once.
 
-The synthesiser's own playback cannot be stopped, so every line is rendered to a file and played here.
+The synthesiser's own playback cannot be stopped, so every line is rendered whole and played here.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ import os
 import sys
 import tempfile
 import threading
-import time
 import wave
 from collections import OrderedDict, deque
 from collections.abc import Callable
@@ -23,8 +22,7 @@ from guide.core.errors import Unavailable
 
 RATES = (110, 130, 150, 170, 195, 220)  # words a minute
 _KEPT_CLIPS = 64
-_TRIES = 4  # on a busy machine about one line in two hundred comes back empty
-_PATIENCE_S = 10.0  # for the synthesiser; a line takes about 10 ms
+_ESPEAK_RATE = 22_050
 
 
 class Saying(Enum):
@@ -62,21 +60,25 @@ class Output(Protocol):
 
 
 class Espeak:
-    """pyttsx3 on espeak-ng: the library and the data of the wheel where they are installed, else the system's."""
+    """pyttsx3 on espeak-ng: the library and the data of the wheel where they are installed, else the system's.
+
+    On Linux its binding is driven synchronously, without its queue. As the driver starts the engine, it works in a
+    thread of its own: of 450 lines some thirty were said at the pace of the one before, or came back empty.
+    """
 
     def __init__(self, name: str = "") -> None:
         """Load the engine and choose the voice `name` (by a part of its name). Raises Unavailable."""
         self._lock = threading.Lock()
+        self._espeak: Any = None
         _bring_espeak()
         try:
+            if sys.platform.startswith("linux"):
+                self._espeak = _synchronous()
             import pyttsx3
 
-            self._engine = pyttsx3.init("espeak" if sys.platform.startswith("linux") else None)
+            self._engine = pyttsx3.init("espeak" if self._espeak else None)
         except (ImportError, RuntimeError, OSError, AttributeError) as error:
             raise Unavailable("speaking needs the voice parts: pip install 'bench-guide[voice]'") from error
-        _silence_prints()
-        self._finished = threading.Event()
-        self._engine.connect("finished-utterance", lambda name=None, completed=True: self._finished.set())
         self.name = self._choose(name)
 
     def voices(self) -> tuple[str, ...]:
@@ -98,34 +100,36 @@ class Espeak:
         return "the engine's own"
 
     def render(self, text: str, words_a_minute: int) -> Clip:
-        """Return `text` as sound; about 15 ms a line. One line at a time, in whichever thread."""
-        with self._lock, tempfile.TemporaryDirectory(prefix="guide-") as folder:
-            for attempt in range(_TRIES):
-                clip = self._saved(text, words_a_minute, Path(folder) / f"line{attempt}.wav")
-                if clip.samples:
-                    return clip
-        raise Unavailable("the voice made no sound; what is said is shown")
+        """Return `text` as sound; about 10 ms a line. One line at a time, in whichever thread. Raises Unavailable."""
+        with self._lock:
+            clip = self._synthesised(text, words_a_minute) if self._espeak else self._saved(text, words_a_minute)
+        if not clip.samples:
+            raise Unavailable("the voice made no sound; what is said is shown")
+        return clip
 
-    def _saved(self, text: str, words_a_minute: int, file: Path) -> Clip:
-        """Return one line as the engine saved it; without samples where it made none."""
-        self._finished.clear()
-        self._engine.setProperty("rate", words_a_minute)
-        self._engine.save_to_file(text, str(file))
-        self._engine.runAndWait()
-        # The engine works in a thread of its own: the loop above may return before the file is whole, and a line begun
-        # while it still calls itself busy says the one before.
-        if not self._settled() or not file.exists():
-            return Clip(b"", 0)
-        with wave.open(str(file), "rb") as clip:
-            return Clip(clip.readframes(clip.getnframes()), clip.getframerate())
+    def _synthesised(self, text: str, words_a_minute: int) -> Clip:
+        pieces: list[bytes] = []
 
-    def _settled(self) -> bool:
-        """Wait until the engine has finished a line and is ready for the next; tell whether it is."""
-        until = time.monotonic() + _PATIENCE_S
-        done = self._finished.wait(_PATIENCE_S)
-        while self._engine.isBusy() and time.monotonic() < until:
-            time.sleep(0.001)
-        return done and not self._engine.isBusy()
+        def collect(wav: Any, samples: int, events: Any) -> int:
+            pieces.append(ctypes.string_at(wav, 2 * samples) if samples > 0 else b"")
+            return 0
+
+        self._espeak.SetSynthCallback(collect)
+        self._espeak.SetParameter(self._espeak.RATE, words_a_minute, 0)
+        self._espeak.Synth(text.encode(), flags=self._espeak.ENDPAUSE | self._espeak.CHARS_UTF8)
+        return Clip(b"".join(pieces), _ESPEAK_RATE)
+
+    def _saved(self, text: str, words_a_minute: int) -> Clip:
+        """Another platform's engine: through a file, for its own playback cannot be stopped."""
+        with tempfile.TemporaryDirectory(prefix="guide-") as folder:
+            file = Path(folder) / "line.wav"
+            self._engine.setProperty("rate", words_a_minute)
+            self._engine.save_to_file(text, str(file))
+            self._engine.runAndWait()
+            if not file.exists():
+                return Clip(b"", 0)
+            with wave.open(str(file), "rb") as clip:
+                return Clip(clip.readframes(clip.getnframes()), clip.getframerate())
 
 
 def _bring_espeak() -> None:
@@ -142,11 +146,16 @@ def _bring_espeak() -> None:
         raise Unavailable(f"the speech library of the wheel does not load here: {error}") from error
 
 
-def _silence_prints() -> None:
-    """The driver prints a line on standard output for every file it saves; that channel is not its own."""
-    module = sys.modules.get("pyttsx3.drivers.espeak")
-    if module is not None:
-        module.__dict__["print"] = lambda *args, **kwargs: None
+def _synchronous() -> Any:
+    """Return pyttsx3's binding of the engine, started so that a line is whole when the call that orders it returns."""
+    from pyttsx3.drivers import _espeak, espeak
+
+    if not espeak.EspeakDriver._moduleInitialized:
+        if _espeak.Initialize(_espeak.AUDIO_OUTPUT_SYNCHRONOUS, 1000) == -1:
+            raise Unavailable("the speech engine does not start here; what is said is shown")
+        espeak.EspeakDriver._defaultVoice = "gmw/en"
+        espeak.EspeakDriver._moduleInitialized = True
+    return _espeak
 
 
 class Speaker:
