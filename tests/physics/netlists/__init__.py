@@ -1,0 +1,1 @@
+"""Board sections of our own, solved in ngspice. Needed only to make their tables again; the tests read the tables."""
