@@ -23,13 +23,16 @@ USUAL_RELIABILITY = 0.98
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """One check: `default` for causes not in `named`. `spread` and `spreads` are the rows' entropies in bits."""
+    """One check: `default` for causes not in `named`, of entropy `spread` in bits.
+
+    `shapes` lists each row that differs from the default, its entropy, and the causes that have it.
+    """
 
     bands: tuple[str, ...]
     default: Row
     named: Mapping[str, Row]
     spread: float
-    spreads: Mapping[str, float]
+    shapes: tuple[tuple[Row, float, tuple[str, ...]], ...]
 
     def of(self, cause: str) -> Row:
         return self.named.get(cause, self.default)
@@ -72,7 +75,12 @@ def rows_of(check: Check, *, reliability: float | None = None) -> Rows:
     named = {cause: _expected(expected, bands, sure) for cause, expected in check.expect.items()}
     named[OTHER] = _flat(bands)
     named.update(table)
-    return Rows(bands, default, named, bits(default), {cause: bits(row) for cause, row in named.items()})
+    alike: dict[Row, list[str]] = {}
+    for cause, row in named.items():
+        if row != default:
+            alike.setdefault(row, []).append(cause)
+    shapes = tuple((row, bits(row), tuple(causes)) for row, causes in alike.items())
+    return Rows(bands, default, named, bits(default), shapes)
 
 
 def _explicit(row: Mapping[str, float], bands: tuple[str, ...]) -> Row:
