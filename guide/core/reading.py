@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import sqrt
+from math import erfc, hypot, inf, sqrt
 
 from guide.core.meter import ModeSpec
 from guide.core.quantity import Measure, Quantity, Unit
@@ -97,17 +97,18 @@ def band_weights(reading: Reading, bands: Sequence[Band], spec: ModeSpec | None)
 
 
 def standard_uncertainty(reading: Measured, spec: ModeSpec | None) -> float:
-    """Return u in base units: meter accuracy, last digit and the technician's own margin, in quadrature.
+    """Return u in base units: meter accuracy, leads, last digit and the technician's own margin, in quadrature.
 
     Each is a rectangular half-width a with u = a/sqrt(3) (JCGM 100:2008, 4.3.7, as recalled).
     """
     accuracy = spec.half_width(reading.quantity.value, reading.resolution) if spec else 0.0
-    half_widths = (accuracy, reading.resolution / 2, reading.margin)
+    leads = spec.lead_margin_ohm if spec else 0.0
+    half_widths = (accuracy, leads, reading.resolution / 2, reading.margin)
     return sqrt(sum(a * a for a in half_widths) / 3)
 
 
 def _spread(reading: Measured, bands: Sequence[Band], spec: ModeSpec | None) -> dict[str, float]:
-    value, u = reading.quantity.value, standard_uncertainty(reading, spec)
+    value, u = _without_leads(reading.quantity.value, spec), standard_uncertainty(reading, spec)
     floor = 0.0 if reading.quantity.unit is Unit.OHM and value >= 0 else None
     raw = {b.name: _mass(b, value, u, floor) for b in bands}
     total = sum(raw.values())
@@ -119,21 +120,28 @@ def _spread(reading: Measured, bands: Sequence[Band], spec: ModeSpec | None) -> 
     return {name: mass / total for name, mass in raw.items()}
 
 
+def _without_leads(value: float, spec: ModeSpec | None) -> float:
+    """Return what is left of a reading when the leads are taken off; no part has less than nothing."""
+    if spec is None or not spec.lead_ohm or value < 0:
+        return value
+    return max(0.0, value - spec.lead_ohm)
+
+
 def _mass(band: Band, value: float, u: float, floor: float | None) -> float:
     if band.low is None and band.high is None:
         return 0.0 if band.over_range or band.words else 1.0
     low = band.low if floor is None else max(floor, band.low if band.low is not None else floor)
     if u <= 0:
         return 1.0 if band.holds(value) else 0.0
-    below_high = 1.0 if band.high is None else normal_below((band.high - value) / u)
-    below_low = 0.0 if low is None else normal_below((low - value) / u)
-    return max(0.0, below_high - below_low)
+    from_low = -inf if low is None else (low - value) / u
+    to_high = inf if band.high is None else (band.high - value) / u
+    if from_low > 0:  # measured from the other end, where the tail keeps its digits
+        from_low, to_high = -to_high, -from_low
+    return max(0.0, normal_below(to_high) - normal_below(from_low))
 
 
 def normal_below(z: float) -> float:
     """Return P(Z < z) of the standard normal; the erfc form keeps its digits far out in the tail."""
-    from math import erfc
-
     return 0.5 * erfc(-z / sqrt(2))
 
 
@@ -150,14 +158,29 @@ def borderline(weights: Mapping[str, float]) -> bool:
 def combined(readings: Sequence[Measured]) -> Measured:
     """Return the mean of repeats of one reading; same probe, same range. Needs at least one.
 
-    The margin of the roughest repeat is kept: repeating an estimate does not sharpen the meter.
+    The margin of the roughest repeat is kept, for repeating does not sharpen the meter, and the scatter of the mean
+    joins it: its standard uncertainty is s/sqrt(n) (JCGM 100:2008, 4.2.3), a margin being sqrt(3) of that.
     """
-    value = sum(r.quantity.value for r in readings) / len(readings)
+    values = [r.quantity.value for r in readings]
+    value = sum(values) / len(values)
+    scatter = 3 * sum((v - value) ** 2 for v in values) / (len(values) * max(1, len(values) - 1))
     return Measured(
         Quantity(value, readings[0].quantity.unit),
         max(r.resolution for r in readings),
-        max(r.margin for r in readings),
+        hypot(max(r.margin for r in readings), sqrt(scatter)),
     )
+
+
+# Leads are nulled before any reading under 10 ohm (dmm.leads.r: common practice, no source): fifty times their margin.
+_LEADS_MATTER = 50
+
+
+def leads_matter(bands: Sequence[Band], spec: ModeSpec | None) -> bool:
+    """Tell whether the leads could carry a reading across an edge of `bands`, so that they are better nulled first."""
+    if spec is None or not spec.lead_margin_ohm or spec.lead_margin_ohm <= spec.resolution_at(0.0):
+        return False
+    edges = [e for b in bands for e in (b.low, b.high) if e is not None and e > 0]
+    return any(edge <= _LEADS_MATTER * spec.lead_margin_ohm for edge in edges)
 
 
 def measure_unit(measure: Measure) -> Unit:
