@@ -1,13 +1,14 @@
 """Exact and fast plans: an independent brute force, admissible bounds, and what a plan writes out."""
 
 import itertools
+from dataclasses import replace
 from functools import lru_cache
 
 import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tables import check, random_tree, tree
+from tables import HERE, check, random_tree, tree
 
 from guide.core import route
 from guide.core.belief import likelihood, prior
@@ -16,6 +17,7 @@ from guide.core.problem import Problem
 from guide.core.route import End, Step, plan
 from guide.core.search import Budget, Exact, Greedy, Lookahead, Spent
 from guide.core.table import table_of
+from guide.core.tree import Sweep
 
 
 def by_brute_force(t):
@@ -184,3 +186,10 @@ def _steps(node):
         return []
     assert isinstance(node, Step)
     return [node, *itertools.chain.from_iterable(_steps(kid) for _, _, kid in node.onward)]
+
+
+def test_a_sweep_is_priced_whole_with_no_verdict_on_the_way():
+    points = tuple(f"look-{n}" for n in "abc")
+    t = replace(routed(), start="walk", sweeps={"walk": Sweep("walk", "Point by point.", points, HERE)})
+    found = plan(t)
+    assert (found.authored_minutes, found.authored_checks) == (9 + 3 + 1, 3)

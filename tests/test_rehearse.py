@@ -11,10 +11,10 @@ from guide.bulk.rehearse import rehearse
 from guide.core import events as ev
 from guide.core.belief import Verdict, likelihood, prior
 from guide.core.job import fold, opened
-from guide.core.onward import advance
+from guide.core.onward import STEP_BACK, advance
 from guide.core.phases import Phase
 from guide.core.reading import Answered
-from guide.core.tree import OTHER
+from guide.core.tree import AS_FOUND, OTHER
 
 
 def by_enumeration(t):
@@ -95,18 +95,20 @@ def by_the_job(t, bands):
     """Take a job by its own events; `bands` gives the place of the band each check shows. Returns asked, verdict."""
     job = fold(opened(t), [ev.Opened("1", t.id, "0" * 64)])
     asked = []
-    while True:
+    for _ in range(10 * len(t.checks) + 20):
         job = fold(job, advance(job))
         if job.verdict is not None:
             return asked, job.verdict
         if job.told:
-            cleared = ev.HazardCleared(job.told, "ready") if job.told in t.hazards else ev.StepMade(job.told, "ready")
-            job = fold(job, [cleared])
+            step = AS_FOUND if job.told == STEP_BACK else job.told
+            done = ev.HazardCleared(step, "ready") if step in t.hazards else ev.StepMade(step, "ready")
+            job = fold(job, [done])
             continue
         assert job.phase is Phase.ASKING
         asked.append(job.chosen)
         band = bands(t.checks[job.chosen])
         job = fold(job, [ev.ReadingTaken(job.chosen, Answered(band), band, "typed", band, {band: 1.0})])
+    raise AssertionError(f"no verdict after {asked}")
 
 
 def by_the_course(t, bands):

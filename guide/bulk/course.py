@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from guide.core.belief import Evidence, Verdict, posterior, verdict_of
@@ -28,11 +28,13 @@ class Chooser(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What decides what comes next: the answers, the checks passed over, the author's route and the bench."""
+    """What decides what comes next: the answers, the checks passed over, the bench, the author's route and what is
+    left of the sweep being walked."""
 
     answers: tuple[tuple[str, str], ...] = ()
     passed: frozenset[str] = frozenset()
     route: str = ""
+    sweep: tuple[str, ...] = ()
     bench: Bench = field(default_factory=Bench)
 
     def evidence(self) -> tuple[Evidence, ...]:
@@ -54,11 +56,20 @@ class Course:
         self._reliability = reliability
 
     def start(self) -> Standing:
-        return Standing(route=self.tree.start)
+        return self._led(Standing(), self.tree.start)
+
+    def _led(self, standing: Standing, target: str) -> Standing:
+        """Return `standing` with the author's lead: a sweep is walked whole, anything but a check is the planner's."""
+        if target in self.tree.sweeps:
+            return replace(standing, route="", sweep=self.tree.sweeps[target].checks)
+        return replace(standing, route=target if target in self.tree.checks else "")
 
     def next(self, standing: Standing, *, choose: Chooser = next_check) -> Check | Verdict:
         """Return the check that is asked now, or the verdict that ends the asking. `choose` is the planner."""
         done = {check for check, _ in standing.answers} | standing.passed
+        waiting = [c for c in standing.sweep if c not in done]
+        if waiting:
+            return self.tree.checks[waiting[0]]
         left = tuple(c for c in self.tree.asked() if c.id not in done)
         evidence = standing.evidence()
         beliefs = posterior(self.tree, evidence, priors=self._priors, reliability=self._reliability)
@@ -83,16 +94,14 @@ class Course:
 
     def answered(self, standing: Standing, check: Check, band: str) -> Standing:
         """Return where `band` leads. Answers are kept sorted: their order does not matter to what comes next."""
-        target = check.then.get(band, PLAN)
         answers = tuple(sorted((*standing.answers, (check.id, band))))
-        done = {c for c, _ in answers} | standing.passed
-        route = target if target in self.tree.checks and target not in done else ""
-        return Standing(answers, standing.passed, route, after(self.tree, check, standing.bench))
+        after_it = replace(standing, answers=answers, bench=after(self.tree, check, standing.bench))
+        return self._led(after_it, check.then.get(band, PLAN))
 
     def passed(self, standing: Standing, check: Check) -> Standing:
         """Return where a check that cannot be taken leads: to the planner."""
         bench = after(self.tree, check, standing.bench)
-        return Standing(standing.answers, standing.passed | {check.id}, "", bench)
+        return replace(standing, passed=standing.passed | {check.id}, route="", bench=bench)
 
     def minutes(self, standing: Standing, check: Check) -> float:
         return minutes(self.tree, check, standing.bench)

@@ -93,11 +93,12 @@ def plan(
         policy = _improved(policy, at)
         lower, exact = _proved(search, at, policy.value(*at))
     order = _Choosing(policy, search.chosen if exact else {})
-    grown = _Grower(problem, order).grow(*at, "")
+    grown = _Grower(problem, order).grow(*at, _Lead())
     minutes, checks = _totals(grown)
     authored: tuple[float | None, float | None] = (None, None)
-    if tree.start in tree.checks:
-        authored = _totals(_Grower(problem, _Choosing(policy, {})).grow(*at, tree.start))
+    if tree.start in tree.checks or tree.start in tree.sweeps:
+        grower = _Grower(problem, _Choosing(policy, {}))
+        authored = _totals(grower.grow(*at, grower.led(tree.start)))
     return Plan(tree.id, *authored, minutes, checks, min(lower, minutes), exact, grown)
 
 
@@ -140,6 +141,14 @@ class _Choosing:
         return self.chosen.get((state, left, bench)) or self.policy.choose(moves, bench)
 
 
+@dataclass(frozen=True, slots=True)
+class _Lead:
+    """Where the author leads next: the check, or the checks left of a sweep, which is walked whole."""
+
+    check: str = ""
+    sweep: tuple[str, ...] = ()
+
+
 class _Grower:
     """Writes out the order that a way of choosing leads to; an authored route is followed while it lasts."""
 
@@ -147,37 +156,41 @@ class _Grower:
         self.problem = problem
         self.choosing = choosing
         self._numbers = {check.id: j for j, check in enumerate(problem.checks)}
-        self._grown: dict[tuple[State, Left, int, str], Step | End] = {}
+        self._grown: dict[tuple[State, Left, int, _Lead], Step | End] = {}
 
-    def grow(self, state: State, left: Left, bench: int, route: str) -> Step | End:
-        if self.problem.settled(state):
+    def led(self, target: str, sweep: tuple[str, ...] = ()) -> _Lead:
+        """Return the lead after an answer that goes to `target`, `sweep` being what is left of one."""
+        sweeps = self.problem.tree.sweeps
+        return _Lead("", sweeps[target].checks) if target in sweeps else _Lead(target, sweep)
+
+    def grow(self, state: State, left: Left, bench: int, lead: _Lead) -> Step | End:
+        waiting = tuple(c for c in lead.sweep if self._numbers.get(c) in left)
+        lead = _Lead("" if waiting else lead.check, waiting)
+        if not waiting and self.problem.settled(state):
             return self._end(state, settled=True)
-        key = (state, left, bench, route)
+        key = (state, left, bench, lead)
         if key not in self._grown:
-            self._grown[key] = self._step(state, left, bench, route) or self._end(state, settled=False)
+            self._grown[key] = self._step(state, left, bench, lead) or self._end(state, settled=False)
         return self._grown[key]
 
-    def _step(self, state: State, left: Left, bench: int, route: str) -> Step | None:
-        named = self._numbers.get(route)
-        if named in left:
-            assert named is not None
-            move = self.problem.move(state, named)
+    def _step(self, state: State, left: Left, bench: int, lead: _Lead) -> Step | None:
+        named = self._numbers.get(lead.sweep[0] if lead.sweep else lead.check)
+        if named is not None and named in left:
             rest = tuple(j for j in left if j != named)
-        else:
-            moves = self.problem.moves(state, left)
-            if not moves:
-                return None
-            move, route = self.choosing.choose(state, left, bench, moves), ""
-            rest = without(moves, move.check)
-        return self._follow(move, rest, bench, bool(route))
+            return self._follow(self.problem.move(state, named), rest, bench, lead)
+        moves = self.problem.moves(state, left)
+        if not moves:
+            return None
+        move = self.choosing.choose(state, left, bench, moves)
+        return self._follow(move, without(moves, move.check), bench, None)
 
-    def _follow(self, move: Move, rest: Left, bench: int, led: object) -> Step:
+    def _follow(self, move: Move, rest: Left, bench: int, lead: _Lead | None) -> Step:
         cost, then = self.problem.price(move.check, bench)
         check = self.problem.checks[move.check]
         onward = []
         for band, q, state in move.kids:
-            target = check.then.get(band, "") if led else ""
-            onward.append((band, q, self.grow(state, rest, then, target)))
+            after = self.led(check.then.get(band, ""), lead.sweep[1:]) if lead else _Lead()
+            onward.append((band, q, self.grow(state, rest, then, after)))
         totals = [(q, _totals(node)) for _, q, node in onward]
         minutes = cost + sum(q * t[0] for q, t in totals)
         return Step(check.id, cost, tuple(onward), minutes, 1 + sum(q * t[1] for q, t in totals))
