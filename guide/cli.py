@@ -218,11 +218,17 @@ def read_meter(
     resource: Annotated[str | None, typer.Option("--resource", help="Its VISA address.")] = None,
     measure: Annotated[str, typer.Option("--measure", help="What to read.")] = "volts_dc",
     listing: Annotated[bool, typer.Option("--list", help="List what is connected.")] = False,
+    profile: Annotated[Path | None, typer.Option("--profile", help="Keep this file as your own meter's data.")] = None,
+    leads: Annotated[float | None, typer.Option("--leads", help="Ohms shown with the tips held together.")] = None,
     as_json: Json = False,
 ) -> None:
     """One reading from a connected meter."""
     from guide.commands import instruments
 
+    if profile is not None:
+        raise typer.Exit(instruments.keep_profile(profile))
+    if leads is not None:
+        raise typer.Exit(instruments.null_leads(leads))
     raise typer.Exit(instruments.meter(resource, measure, listing=listing, as_json=as_json))
 
 

@@ -12,6 +12,7 @@ from typing import Any
 from guide import app
 from guide.core.errors import BadInput
 from guide.core.jsontext import json_text
+from guide.core.meter import HANDHELD, MeterProfile
 from guide.edge.store import Store
 from guide.edge.trees.library import Library
 
@@ -62,3 +63,16 @@ def store(home: Path | None = None) -> Iterator[Store]:
 def document(data: Any) -> int:
     sys.stdout.write(json_text(data, indent=1) + "\n")
     return 0
+
+
+OWN_METER = "meter.toml"
+
+
+def profile() -> MeterProfile:
+    """Return the technician's own meter from GUIDE_HOME/meter.toml, a usual handheld where there is none."""
+    own = app.home_folder() / OWN_METER
+    if not own.is_file():
+        return HANDHELD
+    from guide.edge.profilefile import profile_from
+
+    return profile_from(own)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from guide import app
-from guide.commands.common import library, store
+from guide.commands.common import library, profile, store
 from guide.commands.data import write_private
 from guide.core.drawing import Picture, markdown_of, picture_of, svg_of
 from guide.core.errors import BadInput, TreeError
@@ -48,7 +48,7 @@ def _of_tree(tree_id: str, extra: Sequence[Path]) -> Picture:
 def _of_job(job: str, tree_id: str) -> Picture:
     """Draw the tree as the job has it, which may be older than the one in the library."""
     with store() as kept:
-        held, recorded = app.load(kept, job), kept.events(job)
+        held, recorded = app.load(kept, job, meter=profile()), kept.events(job)
     if held.tree.id != tree_id:
         raise BadInput(f"job {job} walks {held.tree.id}, not {tree_id[:60]}; guide draw {held.tree.id} --job {job}")
     return picture_of(held.tree, lint(held.tree), job=report_of(held.tree, recorded, meter=held.meter))

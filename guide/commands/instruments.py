@@ -2,13 +2,48 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 from guide import app
-from guide.commands.common import document
+from guide.commands.common import OWN_METER, document, profile
+from guide.commands.data import write_private
 from guide.core.errors import BadInput
 from guide.core.quantity import Measure
 from guide.core.wording import plain, shown_reading
 from guide.edge.instruments.discover import Wire, connect, discovered
+from guide.edge.profilefile import profile_from
+from guide.edge.store import private_folder
 from guide.edge.terminal import Lines
+
+MOST_LEADS = 5.0  # ohm; more than any pair of leads has
+_LEADS = re.compile(r"\s*leads(_margin)?\s*=")
+
+
+def keep_profile(file: Path) -> int:
+    """Keep a file as the technician's own meter, once it has been read through."""
+    return _kept(file.read_text(encoding="utf-8") if profile_from(file) else "")
+
+
+def null_leads(ohms: float) -> int:
+    """Keep what the meter shows with the tips held together; it is taken off low readings from now on."""
+    if not 0 <= ohms <= MOST_LEADS:
+        raise BadInput(f"--leads {ohms:g}: give what the meter shows with the tips together, 0 to {MOST_LEADS:g} ohm")
+    own = app.home_folder() / OWN_METER
+    before = own.read_text(encoding="utf-8") if own.is_file() else ""
+    rest = "".join(line for line in before.splitlines(keepends=True) if not _LEADS.match(line))
+    return _kept(f"leads = {ohms:g}\nleads_margin = 0.05\n{rest}")
+
+
+def _kept(text: str) -> int:
+    own = app.home_folder() / OWN_METER
+    private_folder(own.parent)
+    trial = own.with_suffix(".new")
+    write_private(trial, text.encode("utf-8"))
+    meter = profile_from(trial)
+    trial.replace(own)
+    Lines().tell(f"{meter.name} is kept in {own}.")
+    return 0
 
 
 def meter(resource: str | None, measure: str, *, listing: bool, as_json: bool) -> int:
@@ -27,7 +62,7 @@ def meter(resource: str | None, measure: str, *, listing: bool, as_json: bool) -
         raise BadInput(
             f"{measure!r} is no kind of measurement; one of: {', '.join(m for m in Measure if m.takes_a_reading)}"
         )
-    with connect(resource, app.home_folder()) as meter:
+    with connect(resource, app.home_folder(), profile=profile()) as meter:
         reading = meter.once(Measure(measure))
         identity, address = meter.identity, meter.address
     value, unit, over = plain(reading)

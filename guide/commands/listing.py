@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from guide import app
-from guide.commands.common import document, library, store
+from guide.commands.common import document, library, profile, store
 from guide.core import events as ev
 from guide.core.errors import BadInput
 from guide.core.symptoms import Head, match
@@ -38,7 +38,7 @@ def jobs(*, as_json: bool) -> int:
 def outcome(job: str, cause: str, note: str) -> int:
     """Record what a job really was."""
     with store() as kept, kept.hold(job):
-        session = app.Session(kept, app.load(kept, job), app.now)
+        session = app.Session(kept, app.load(kept, job, meter=profile()), app.now)
         known = session.job.tree.causes
         other, _, what = cause.partition(":")
         if other.strip().lower() in ("something else", OTHER):

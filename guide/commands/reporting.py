@@ -7,7 +7,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from guide import app
-from guide.commands.common import store
+from guide.commands.common import profile, store
 from guide.commands.data import write_private
 from guide.core.errors import BadInput, Unavailable
 from guide.core.jsontext import json_text
@@ -38,7 +38,7 @@ def report(job: str, reader: str, to: Path | None) -> int:
 def report_on(job: str) -> Report:
     """Return the report of a job. Raises UnknownJob, and BadInput where nothing has been read yet."""
     with store() as kept:
-        held, recorded = app.load(kept, job), kept.events(job)
+        held, recorded = app.load(kept, job, meter=profile()), kept.events(job)
     told = report_of(held.tree, recorded, meter=held.meter)
     if not told.rows:
         raise BadInput(f"job {job} has no reading to report yet; go on with it: guide resume {job}")

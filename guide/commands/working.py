@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from guide import app
-from guide.commands.common import Mode, View, library, store
+from guide.commands.common import Mode, View, library, profile, store
 from guide.commands.metered import Reader, converse, line_or_nothing
 from guide.commands.screening import Telling, choose, on_screen, shows_a_screen, spoken_on_screen
 from guide.core.choice import Choice
@@ -77,7 +77,7 @@ def begin(
     with store() as kept:
         asks = sys.stdin.isatty() and how is not Mode.JSONL if intake is None else intake
         counter = app.Intake.FIRST if asks else app.Intake.LATER
-        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter)
+        session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter, meter=profile())
         with app.holding(kept, session):
             return _talk(session, first, how, meter, view)
 
@@ -96,7 +96,9 @@ def learn(
     text, _ = trees.text(tree_id)
     tree = trees.tree(tree_id)
     with store() as kept:
-        session, first = app.begin(kept, tree, text, device=model, symptom="known-good board", sweep=EVERY_READING)
+        session, first = app.begin(
+            kept, tree, text, device=model, symptom="known-good board", sweep=EVERY_READING, meter=profile()
+        )
         with app.holding(kept, session):
             return _talk(session, first, how, meter, view)
 
@@ -147,7 +149,7 @@ def resume(
         with kept.hold(number):
             newer = _newer(kept, number, extra) if adopt else None
             counter = app.Intake.FIRST if intake else app.Intake.LATER
-            session, first = app.resume(kept, number, newer=newer, intake=counter)
+            session, first = app.resume(kept, number, newer=newer, intake=counter, meter=profile())
             return _talk(session, [*_moved_on(kept, number, extra, adopt=adopt), *first], how, meter, view)
 
 
@@ -184,7 +186,7 @@ def _reader(address: str | None) -> Iterator[Reader | None]:
         return
     from guide.edge.instruments.discover import connect
 
-    with connect(None if address == "auto" else address, app.home_folder()) as meter:
+    with connect(None if address == "auto" else address, app.home_folder(), profile=profile()) as meter:
         yield Reader(meter)
 
 
