@@ -170,7 +170,7 @@ HEADS = [
 IDS = {head.id.rpartition("/")[2]: head.id for head in HEADS}
 PHRASES = [(name, said) for name, phrases in SAID.items() for said in phrases]
 SHIPPED = [(name, said) for name, said in PHRASES if name in IDS]
-LEAST_TREES = 11
+LEAST_TREES = 20
 SHARE = 0.95
 
 
