@@ -1,4 +1,4 @@
-"""A buck converter and a linear regulator as netlists, and their faults: python -m tests.physics.netlists.regulators [SECTION ...]
+"""A buck converter and a linear regulator as netlists: python -m tests.physics.netlists.regulators [SECTION ...]
 
 Averaged models: the converter's switch node stands at duty times input, its current limited; the loop is a smooth step
 on the feedback pin. Values are of no real board. Needs ngspice; the tables it writes are committed, so tests do not.
