@@ -13,7 +13,8 @@ from guide.edge.terminal import render
 from tests.worlds import TestBench
 
 GOLDEN = Path(__file__).parent / "golden" / "conversations"
-AWAY = "> (next day)"
+# Lines that are not typed: the process ends and the job is resumed at that time.
+AWAY = {"> (next day)": "2026-01-05T10:00:00+00:00", "> (two days later)": "2026-01-07T09:00:00+00:00"}
 
 
 def play(text: str, home: Path) -> str:
@@ -24,7 +25,7 @@ def play(text: str, home: Path) -> str:
     for line in rest:
         if not line.startswith("> "):
             continue
-        told = bench.comes_back() if line == AWAY else bench.hears(line[2:])
+        told = bench.comes_back(at=AWAY[line]) if line in AWAY else bench.hears(line[2:])
         out += [line, *(shown for m in told for shown in render(m))]
     return clean("\n".join(out)) + "\n"
 

@@ -112,7 +112,8 @@ def test_a_bypass_a_repair_and_an_override_are_told_apart(bench):
     if bench.last["type"] == "caution":
         bench.hears("unplugged")
     bench.hears("done", "unplugged", "0.51", "works")
-    bench.hears("1", "done")
+    assert bench.hears("1")[-1]["type"] == "caution", "the function test powered it up: no repair before it is off"
+    bench.hears("unplugged", "done")
     while bench.last["type"] == "caution":
         bench.hears(bench.last["answers"][0])
     bench.hears("override", "works")

@@ -6,14 +6,16 @@ the technician is waited for.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from guide.core import belief
 from guide.core import events as ev
 from guide.core.intake import next_question
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.job import Job, fold
-from guide.core.mending import chosen_repair, options, proof_list
 from guide.core.onward import STEP_BACK, advance
 from guide.core.phases import Phase
+from guide.core.quantity import Measure
 from guide.core.reading import (
     BORDERLINE,
     Answered,
@@ -26,17 +28,15 @@ from guide.core.reading import (
     combined,
     likeliest,
 )
+from guide.core.repairing import Decision, repairing, something_else, verifying
 from guide.core.tree import AS_FOUND, CANT_SEE, Check
 from guide.core.weighing import beliefs_of, next_best, verdict_so_far, weights_of
 
-FUNCTION_TEST = "function-test"
-WORKS, STILL_FAULTY = "works", "still faulty"
-CLOSE = "close"
-DONE = "done"
 # A spoken band less likely than this under the present odds is asked about, however clearly it was heard.
 IMPROBABLE = 0.02
-
-Decision = tuple[ev.Event, ...] | Unclear
+_PROVES = "This proves the repair. Take it, or say override to go on without."
+# Below this a minus is the meter's own zero or a drop across a part; beyond it the leads may be swapped.
+WORTH_A_MINUS = 0.1
 
 
 def decide(job: Job, intent: Intent) -> Decision:
@@ -64,6 +64,8 @@ def _first(job: Job, intent: Intent) -> Decision:
             return (ev.NoteAdded(text),) if text else Unclear("Say note, and then what to note.", "note")
         case Do(Command.HOLD, text):
             return (_held(text),)
+        case Do(Command.GO_BACK | Command.SCRATCH_THAT) if job.phase is Phase.REPAIRING and job.repair is not None:
+            return repairing(job, intent) or _request(intent)
         case Do(Command.GO_BACK):
             return _go_back(job)
         case Do(Command.SCRATCH_THAT):
@@ -80,9 +82,9 @@ def _first(job: Job, intent: Intent) -> Decision:
         case Phase.CONCLUDED:
             return _concluded(job, intent)
         case Phase.REPAIRING:
-            return _repairing(job, intent)
+            return repairing(job, intent) or _request(intent)
         case Phase.VERIFYING:
-            return _verifying(job, intent)
+            return verifying(job, intent) or _request(intent)
     return _request(intent)
 
 
@@ -113,6 +115,8 @@ def _held(text: str) -> ev.Held:
 
 def _request(intent: Intent) -> Decision:
     match intent:
+        case Do(Command.SOMETHING_ELSE):
+            return Unclear("That closes a job. Say enough first; to keep words with the job, say note.", _words(intent))
         case Do(Command.YES | Command.NO | Command.ENOUGH | Command.TAKE_IT | Command.OVERRIDE):
             return Unclear("That answers nothing that was asked.", _words(intent))
         case Do(Command.SKIP | Command.CANT_REACH):
@@ -141,11 +145,28 @@ def _told(job: Job, intent: Intent) -> Decision:
             if job.told in job.tree.hazards:
                 return (ev.HazardCleared(job.told, words),)
             return (ev.StepMade(AS_FOUND if job.told == STEP_BACK else job.told, words),)
-        case Do(Command.SKIP | Command.CANT_REACH):
-            return Unclear(f"A caution is not skipped. Say {until_of(job, job.told)} when it is done.", _words(intent))
-        case Do(Command.ENOUGH) if job.phase is Phase.BRIEFING and job.order:
-            return (verdict_so_far(job),)
+        case Do(Command.SKIP | Command.CANT_REACH) if job.phase is not Phase.BRIEFING or not job.chosen:
+            way = f"Say {until_of(job, job.told)} when it is done, or go back to choose another repair."
+            return Unclear(f"A caution is not skipped. {way}", _words(intent))
+        case Do(Command.SKIP | Command.CANT_REACH | Command.OVERRIDE as command):
+            # The caution is never passed over: what it stands before is, and the caution comes again before the next.
+            return _passed_over(job, job.chosen, command)
+        case Do(Command.ENOUGH) if job.phase is Phase.BRIEFING:
+            return _enough(job)
     return _request(intent)
+
+
+def _passed_over(job: Job, check: str, command: Command) -> Decision:
+    """Return what comes of leaving out `check`; a reading that proves a repair is overridden aloud or taken."""
+    if command is Command.OVERRIDE and job.proof:
+        return (ev.ProofOverridden(command.value),)
+    if command is Command.OVERRIDE:
+        return Unclear("There is no proof to override.", command.value)
+    return Unclear(_PROVES, command.value) if job.proof else (ev.CheckPassed(check, command.value),)
+
+
+def _enough(job: Job) -> Decision:
+    return Unclear(_PROVES, Command.ENOUGH.value) if job.proof else (verdict_so_far(job),)
 
 
 def until_of(job: Job, told: str) -> str:
@@ -168,16 +189,10 @@ def _asking(job: Job, intent: Intent) -> Decision:
             )
         case Pick():
             return _picked(job, check, intent)
-        case Do(Command.SKIP | Command.CANT_REACH as command):
-            if job.proof:
-                return Unclear("This reading proves the repair. Take it, or say override.", command.value)
-            return (ev.CheckPassed(check.id, command.value),)
-        case Do(Command.OVERRIDE):
-            if job.proof:
-                return (ev.ProofOverridden(Command.OVERRIDE.value),)
-            return Unclear("There is no proof to override.", Command.OVERRIDE.value)
+        case Do(Command.SKIP | Command.CANT_REACH | Command.OVERRIDE as command):
+            return _passed_over(job, check.id, command)
         case Do(Command.ENOUGH):
-            return (verdict_so_far(job),)
+            return _enough(job)
     return _request(intent)
 
 
@@ -196,7 +211,7 @@ class _Ear:
 def _picked(job: Job, check: Check, pick: Pick) -> Decision:
     if pick.answer == CANT_SEE:
         if job.proof:
-            return Unclear("This look proves the repair. Look again, or say override.", pick.words)
+            return Unclear(_PROVES, pick.words)
         return (ev.CheckPassed(check.id, CANT_SEE),)
     heard = ev.ReadingHeard(check.id, Answered(pick.answer), pick.words, pick.source.value)
     return _reading(job, check, heard, _Ear.of(pick.source, pick.agreed))
@@ -209,7 +224,24 @@ def _reading(job: Job, check: Check, heard: ev.ReadingHeard, ear: str) -> Decisi
         return Unclear(f"No band of this check fits: {gap}. Take it again.", heard.words)
     if ear == _Ear.WAITS or (ear == _Ear.AGREED and (borderline(taken.weights) or _improbable(job, check, taken.band))):
         return (heard,)
+    if minus_in_doubt(job, heard.reading):
+        return (heard,)
     return (taken,)
+
+
+def minus_in_doubt(job: Job, reading: Reading) -> bool:
+    """Tell whether `reading` is a negative direct voltage where the tree expects none, and would count as another band
+    with the leads the other way round."""
+    check = job.check
+    if check is None or check.measure is not Measure.VOLTS_DC or not isinstance(reading, Measured):
+        return False
+    value = reading.quantity.value
+    edges = [edge for band in check.bands for edge in (band.low, band.high) if edge is not None]
+    if value > -WORTH_A_MINUS or any(edge < 0 for edge in edges):
+        return False
+    swapped = replace(reading, quantity=replace(reading.quantity, value=-value))
+    spec = job.meter.spec(check.measure)
+    return likeliest(band_weights(reading, check.bands, spec)) != likeliest(band_weights(swapped, check.bands, spec))
 
 
 def _taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
@@ -254,7 +286,7 @@ def _confirming(job: Job, intent: Intent) -> Decision:
             return (ev.ReadingRefused(check.id),)
         case Say() | Pick():
             return _asking(job, intent)
-        case Do(Command.SKIP | Command.CANT_REACH):
+        case Do(Command.SKIP | Command.CANT_REACH | Command.OVERRIDE):
             return _asking(job, intent)
     return _request(intent)
 
@@ -271,35 +303,6 @@ def _concluded(job: Job, intent: Intent) -> Decision:
             return (ev.VerdictSetAside(offer.check),)
         case Do(Command.ENOUGH | Command.YES):
             return (ev.VerdictAccepted(),)
-    return _request(intent)
-
-
-def _repairing(job: Job, intent: Intent) -> Decision:
-    match intent:
-        case Pick(answer) if answer == CLOSE:
-            cause = job.verdict.cause if job.verdict else ""
-            return (ev.Closed(cause),)
-        case Pick(answer) if answer == DONE and job.repair is not None:
-            return (ev.RepairDone(proof_list(job)),)
-        case Pick(answer) if job.repair is None:
-            for name, cause, index, _ in options(job):
-                if name == answer:
-                    return (ev.RepairChosen(cause, index),)
-            return Unclear("There is no such option.", answer)
-        case Do(Command.TAKE_IT):
-            offer = next_best(job)
-            return (ev.VerdictSetAside(offer.check if offer else ""),) if offer else _request(intent)
-    return _request(intent)
-
-
-def _verifying(job: Job, intent: Intent) -> Decision:
-    repair = chosen_repair(job)
-    cause = job.repair.cause if job.repair else (job.verdict.cause if job.verdict else "")
-    match intent:
-        case Pick(answer, words) if answer == WORKS:
-            if repair is not None and repair.proof:
-                return (ev.CauseShown(cause),)
-            return (ev.Closed(cause, proven=not job.overridden),)
-        case Pick(answer, words) if answer == STILL_FAULTY:
-            return (ev.FunctionFailed(words),)
+        case Do(Command.SOMETHING_ELSE, text):
+            return something_else(text)
     return _request(intent)

@@ -33,6 +33,7 @@ class Command(StrEnum):
     TAKE_IT = "take it"
     WHAT_IS = "what is"  # with a component marking: `what is 4 7 2`
     OVERRIDE = "override"
+    SOMETHING_ELSE = "something else"  # with what it was: closes a job whose cause the tree does not have
 
 
 @dataclass(frozen=True, slots=True)

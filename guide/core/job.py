@@ -158,7 +158,8 @@ def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(pending=None)
         case ev.CheckPassed(check, reason):
             passed = MappingProxyType({**job.passed, check: reason})
-            return dict(passed=passed, order=_last(job.order, check), pending=None, chosen="", route="")
+            route = _one_way_on(job, check)
+            return dict(passed=passed, order=_last(job.order, check), pending=None, chosen="", told="", route=route)
         case ev.ReadingWithdrawn(check):
             return _withdraw(job, check)
         case _:
@@ -189,16 +190,18 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(verdict=event, chosen="", told="", route="", sweep="")
         case ev.VerdictSetAside(check):
             return dict(verdict=None, aside_at=len(job.order), route=check, repair=None)
+        case ev.VerdictAccepted():
+            return dict(repair=None, told="")  # the options stand, also again after one was put back
         case ev.RepairChosen():
             return dict(repair=event, told="")
         case ev.RepairDone(proof):
             return _new_epoch(job, proof)
         case ev.ProofFailed(_, onward):
-            return dict(proof=(), route=onward, chosen="", verdict=None, aside_at=-1)
+            return dict(proof=(), route=onward, chosen="", verdict=None, aside_at=-1, repair=None)
         case ev.ProofPassed():
-            return dict(proof=(), chosen="")
+            return dict(proof=(), chosen="", **_put_together())
         case ev.ProofOverridden():
-            return dict(proof=(), chosen="", told="", pending=None, overridden=True)
+            return dict(proof=(), chosen="", pending=None, overridden=True, **_put_together())
         case ev.FunctionFailed():
             return dict(verdict=None, repair=None, route="", aside_at=len(job.order))
         case ev.CauseShown(cause):
@@ -214,7 +217,7 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(facts=MappingProxyType({**job.facts, **facts}))
         case ev.Held():
             return dict(held=event)
-        case _:  # verdict_accepted, note_added, tree_adopted: the phase or the record is all they change
+        case _:  # note_added, tree_adopted: the record is all they change
             return {}
 
 
@@ -241,6 +244,20 @@ def _route(job: Job, check: str, band: str) -> str:
     if target in job.tree.sweeps and not job.proof:
         return target
     return target if fresh and target not in (PLAN, STOP) and not job.proof else ""
+
+
+def _one_way_on(job: Job, check: str) -> str:
+    """Return where the author leads from `check` whatever its answer; empty where the answer decides.
+
+    A question passed over must not cost the looks and the unpowered checks the author put behind it.
+    """
+    then = job.tree.checks[check].then if check in job.tree.checks else {}
+    return _route(job, check, next(iter(then))) if len(set(then.values())) == 1 else ""
+
+
+def _put_together() -> Mapping[str, Any]:
+    """What is known of the bench once the device goes together for its function test: nothing of power or steps."""
+    return dict(power=Power.UNKNOWN, cleared=frozenset(), setup="", opened=frozenset(), told="")
 
 
 def _withdraw(job: Job, check: str) -> Mapping[str, Any]:

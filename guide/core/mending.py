@@ -15,7 +15,7 @@ def options(job: Job) -> tuple[tuple[str, str, int, Repair], ...]:
     verdict = job.verdict
     if verdict is None:
         return ()
-    causes = verdict.causes or (verdict.cause,)
+    causes = _standing(job, verdict)
     found = [(c, i, r) for c in causes if c in job.tree.causes for i, r in enumerate(job.tree.causes[c].repairs)]
     lasting = [f for f in found if not (job.shown and f[2].proof)]
     if len(causes) > 1:
@@ -24,6 +24,15 @@ def options(job: Job) -> tuple[tuple[str, str, int, Repair], ...]:
         odds = beliefs_of(job)
         lasting.sort(key=lambda f: f[2].minutes / max(odds.get(f[0], 0.0), 1e-9))
     return tuple((str(n), c, i, r) for n, (c, i, r) in enumerate(lasting, 1))
+
+
+def _standing(job: Job, verdict: ev.VerdictGiven) -> tuple[str, ...]:
+    """Return the causes a repair may be meant for: those that cannot be told apart, the one that is settled, or the
+    leading one and its rivals."""
+    named = verdict.causes or (verdict.cause,)
+    if not verdict.separable or verdict.p >= job.tree.decide_at:
+        return named
+    return tuple(dict.fromkeys((*named, *(cause for cause, _ in verdict.rivals))))
 
 
 def chosen_repair(job: Job) -> Repair | None:
@@ -55,8 +64,7 @@ def _was_bad(check: Check, band: str) -> bool:
 
 
 def proof_result(job: Job) -> ev.Event:
-    assert job.repair is not None, "a proof follows a repair"
-    verify = job.tree.causes[job.repair.cause].verify
+    verify = job.tree.causes[job.repair.cause].verify if job.repair else None
     failed = []
     for name in job.proof:
         band = job.taken[name].band

@@ -47,7 +47,7 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("reading_heard", [Phase.ASKING, Phase.CONFIRMING], Phase.CONFIRMING),
     ("reading_refused", [Phase.CONFIRMING], Phase.ASKING),
     ("reading_taken", [Phase.ASKING, Phase.CONFIRMING, Phase.BRIEFING], Phase.BRIEFING),
-    ("check_passed", [Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),
+    ("check_passed", [Phase.ASKING, Phase.CONFIRMING, Phase.BRIEFING], Phase.BRIEFING),
     (
         "reading_withdrawn",
         [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED, Phase.REPAIRING],
@@ -55,7 +55,7 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ),
     ("verdict_given", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.CONCLUDED),
     ("verdict_set_aside", [Phase.CONCLUDED, Phase.REPAIRING], Phase.BRIEFING),
-    ("verdict_accepted", [Phase.CONCLUDED], Phase.REPAIRING),
+    ("verdict_accepted", [Phase.CONCLUDED, Phase.REPAIRING], Phase.REPAIRING),
     ("repair_chosen", [Phase.REPAIRING], Phase.REPAIRING),
     ("repair_done", [Phase.REPAIRING], Phase.BRIEFING),
     ("proof_passed", [Phase.BRIEFING], Phase.VERIFYING),

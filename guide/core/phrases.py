@@ -253,6 +253,11 @@ TEXT_COMMANDS: Mapping[Command, tuple[str, ...]] = {
         what if | what about | what would | suppose
         """
     ),
+    Command.SOMETHING_ELSE: said(
+        """
+        something else | it was something else
+        """
+    ),
 }
 # Asking for time is no command and no answer: the question stands. Checked before `hold`.
 WAIT_WORDS = said(

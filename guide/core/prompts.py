@@ -12,8 +12,12 @@ from guide.core import events as ev
 from guide.core.job import Job
 from guide.core.questions import Message, question
 from guide.core.reading import Answered, borderline
+from guide.core.tree import OTHER, Power
 from guide.core.weighing import beliefs_of, unlike_good_boards
-from guide.core.wording import ask_of, plain, shown_reading, spoken_reading
+from guide.core.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading
+
+
+PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
 
 def messages(before: Job, events: Iterable[ev.Event], after: Job) -> list[Message]:
@@ -35,7 +39,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
         case ev.ReadingRefused():
             return [_told(after, "Scratched.")]
         case ev.CheckPassed(_, reason):
-            return [_told(after, f"Noted: {reason}. It counts for nothing."), *_swept(before, after)]
+            return [_told(after, f"{PASSED.get(reason, reason)}. It says nothing either way."), *_swept(before, after)]
         case ev.FactsNoted(facts) if any(facts.values()):
             return [_told(after, f"Noted: {', '.join(f'{k} {v}' for k, v in facts.items() if v)}.")]
         case ev.NoteAdded():
@@ -48,24 +52,37 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
         case ev.RepairDone(proof):
             return [_prove_start(after, proof)]
         case ev.ProofPassed():
-            return [_prove(after, "Every reading is good. Reassemble now.", passed=True)]
+            good = "Every reading is good." if after.taken else "Then there is no reading to prove it."
+            return [_prove(after, f"{good} {_reassemble(before)}", passed=True)]
         case ev.ProofFailed(checks):
-            names = ", ".join(checks)
-            return [_prove(after, f"Not proven. Still wrong: {names}.", passed=False, checks=checks)]
+            still = "; ".join(answered(after, c) for c in checks)
+            return [_prove(after, f"Not proven. Still wrong: {still}.", passed=False, checks=checks)]
         case ev.ProofOverridden():
-            return [_prove(after, "Going on without the proof. It is recorded.", passed=False)]
+            say = f"Going on without the proof. It is recorded. {_reassemble(before)}"
+            return [_prove(after, say, passed=False)]
         case ev.FunctionFailed():
-            return [_told(after, "Back to the odds, then.")]
+            return [_told(after, "Still faulty, then. Back to the odds.")]
         case ev.CauseShown():
             return [_told(after, "The bypass shows the cause. It is no repair: choose a lasting one.")]
         case ev.Closed(cause):
             return [{"type": "closed", "job": after.id, "cause": cause, "proven": event.proven,
-                     "say": f"Job {after.id} is closed."}]  # fmt: skip
+                     "say": _closed_say(after, event)}]  # fmt: skip
     return []
 
 
 def _told(job: Job, say: str) -> Message:
     return {"type": "told", "job": job.id, "say": say}
+
+
+def _reassemble(before: Job) -> str:
+    """Nobody puts a board together that may be live."""
+    return "Reassemble now." if before.power is Power.OFF else "Switch it off and unplug it, then reassemble."
+
+
+def _closed_say(job: Job, closed: ev.Closed) -> str:
+    what = closed.note if closed.cause == OTHER and closed.note else cause_say(job, closed.cause)
+    how = "Proven by its readings." if closed.proven else "Not proven by readings."
+    return f"Job {job.id} is closed: {what.rstrip('. ')}. {how}" if what else f"Job {job.id} is closed."
 
 
 def _swept(before: Job, after: Job) -> list[Message]:
@@ -102,7 +119,8 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
     value, unit, over = plain(event.reading)
     unlike = event.check in job.tree.checks and unlike_good_boards(job, job.tree.checks[event.check], event.reading)
     near = borderline(event.weights) and not unlike
-    say = f"{spoken_reading(event.reading)}{'' if isinstance(event.reading, Answered) else ', ' + event.band}."
+    worded = isinstance(event.reading, Answered)
+    say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + event.band}."
     if event.again:
         say += " That is on an edge."
     if unlike:
@@ -110,7 +128,7 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
     return {
         "type": "read", "job": job.id, "check": event.check, "say": say, "value": value, "unit": unit,
         "over_range": over, "band": event.band, "borderline": near, "unlike": unlike, "source": event.source,
-        "show": f"{shown_reading(event.reading)} → {event.band}",
+        "show": event.band if worded else f"{shown_reading(event.reading)} → {event.band}",
     }  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from guide.core import belief
 from guide.core import events as ev
-from guide.core.deciding import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, until_of
+from guide.core.deciding import minus_in_doubt, until_of
 from guide.core.intake import next_question
 from guide.core.intent import Command, Expecting
 from guide.core.job import Job, evidence
@@ -19,9 +19,10 @@ from guide.core.phases import Phase
 from guide.core.phrases import COMMAND_WORDS
 from guide.core.planner import Choice
 from guide.core.quantity import Measure
+from guide.core.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power
 from guide.core.weighing import known_by, next_best
-from guide.core.wording import ask_of, cause_say, plain, spoken_reading
+from guide.core.wording import ask_of, cause_say, counted, leads_of, plain, spoken_reading
 
 Message = dict[str, Any]
 
@@ -85,7 +86,8 @@ def expecting(job: Job) -> Expecting:
             names = {n: (n, NUMBER_WORDS[int(n)], f"option {NUMBER_WORDS[int(n)]}") for n, *_ in options(job)[:9]}
             return Expecting(answers={**names, CLOSE: (CLOSE, "close the job")})
         case Phase.VERIFYING:
-            return Expecting(answers={WORKS: (WORKS, "it works", "yes"), STILL_FAULTY: (STILL_FAULTY, "faulty", "no")})
+            tested = {WORKS: (WORKS, "it works", "yes"), STILL_FAULTY: (STILL_FAULTY, "faulty", "no")}
+            return Expecting(answers=tested if bypass_in_hand(job) else {**tested, CLOSE: (CLOSE, "close the job")})
     return Expecting()
 
 
@@ -120,6 +122,8 @@ def _caution(job: Job) -> Message:
     }  # fmt: skip
     if told in tree.setups or told == STEP_BACK:
         message["setup"] = told
+    elif told in tree.access:
+        message["access"] = told
     return message
 
 
@@ -131,7 +135,7 @@ def _ask(job: Job) -> Message:
     message: Message = {
         "type": "ask", "job": job.id, "check": check.id, "tree": job.tree.id, "say": check.ask,
         "measure": check.measure.value, "power": hazard.power.value if hazard else "any", "setup": check.setup,
-        "red": check.red, "black": check.black,
+        "red": check.red, "black": check.black, "leads": leads_of(job, check),
         "answers": _reading_words(check) if reading else list(_word_answers(check)),
         "minutes": check.minutes, "retake": job.chosen_by == "retake", "by": job.chosen_by,
     }  # fmt: skip
@@ -173,8 +177,9 @@ def _confirm(job: Job) -> Message:
     assert pending is not None, "the confirming phase has a pending reading"
     assert check is not None, "the confirming phase has a check"
     value, unit, over = plain(pending.reading)
+    asked = "Are red and black as asked, not swapped? Yes?" if minus_in_doubt(job, pending.reading) else "Yes?"
     return {
-        "type": "confirm", "job": job.id, "check": check.id, "say": f"{spoken_reading(pending.reading)}. Yes?",
+        "type": "confirm", "job": job.id, "check": check.id, "say": f"{spoken_reading(pending.reading)}. {asked}",
         "value": value, "unit": unit, "over_range": over, "answers": ["yes", "no"],
     }  # fmt: skip
 
@@ -209,7 +214,9 @@ def grounds(job: Job) -> list[tuple[str, str, float]]:
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
     percent = f"{given.p * 100:.0f} percent"
     settled = given.p >= job.tree.decide_at
-    if given.cause == OTHER:
+    if not settled and given.separable:
+        head = f"Not settled. Leading: {cause_say(job, given.cause)}, {percent}."
+    elif given.cause == OTHER:
         head = f"The readings fit no cause this tree lists, {percent}. Look beyond it."
     elif given.cause == NONE:
         head = f"Every reading is that of a good unit, {percent}."
@@ -220,33 +227,47 @@ def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
         named = "; or ".join(cause_say(job, c) for c in given.causes)
         head = f"A meter cannot tell these apart, together {percent}: {named}."
     else:
-        head = f"{'Likely cause' if settled else 'Not settled. Leading'}: {cause_say(job, given.cause)}, {percent}."
+        head = f"Likely cause: {cause_say(job, given.cause)}, {percent}."
     rivals = [f"{cause_say(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
     left = f" Left standing: {'; '.join(rivals)}." if rivals else ""
-    return f"{head}{left} {'Say take it, or say enough.' if offer else 'Say enough to go on.'}"
+    return f"{head}{left} {_offered(job, given, offer) if offer else 'Say enough to go on.'}"
+
+
+def _offered(job: Job, given: ev.VerdictGiven, offer: Choice) -> str:
+    """Say what `take it` would be before asking for it."""
+    spent = counted(max(1, round(offer.minutes)), "minute")
+    what = "would help" if given.separable else "would tell them from the rest"
+    return f"One more check {what}, {spent}: {ask_of(job, offer.check)} Say take it, or say enough."
 
 
 def _repair_options(job: Job) -> Message:
     listed: list[Message] = [
         {"id": name, "cause": cause, "do": r.do, "minutes": r.minutes, "parts": r.parts, "skill": r.skill,
-         "risk": r.risk, "restores": r.restores, "leaves": r.leaves, "proof": r.proof}
+         "risk": r.risk, "restores": r.restores, "leaves": r.leaves, "proof": r.proof, "for": cause_say(job, cause)}
         for name, cause, _, r in options(job)[:9]
     ]  # fmt: skip
-    told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do']}, {o['minutes']:g} minutes." for o in listed]
-    say = " ".join([*told, "Choose one, or say close."]) if told else "No repair is listed. Say close, or take it."
-    answers = [*(o["id"] for o in listed), CLOSE, Command.TAKE_IT.value]
+    told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do'].rstrip('.')}, {_spent(o['minutes'])}"
+            f"{', as a proof only' if o['proof'] else ''}." for o in listed]  # fmt: skip
+    more = [Command.TAKE_IT.value] if next_best(job) else []
+    ways = "Choose one, or say close." if told else "No repair is listed. Say close, or something else and what it was."
+    say = " ".join([*told, ways])
+    answers = [*(o["id"] for o in listed), CLOSE, *more]
     return {"type": "repair", "job": job.id, "say": say, "options": listed, "answers": answers}
+
+
+def _spent(minutes: float) -> str:
+    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
 def _repair_step(job: Job) -> Message:
     repair = chosen_repair(job)
     assert repair is not None, "a repair is in hand"
-    return {"type": "repair", "job": job.id, "say": f"{repair.do}. Say done.", "chosen": repair.do, "options": [],
-            "answers": [DONE, CLOSE]}  # fmt: skip
+    say = f"{repair.do.rstrip('.')}. Say done."
+    return {"type": "repair", "job": job.id, "say": say, "chosen": repair.do, "options": [], "answers": [DONE, CLOSE]}
 
 
 def _function_test(job: Job) -> Message:
     return {"type": "ask", "job": job.id, "check": FUNCTION_TEST, "tree": job.tree.id, "measure": Measure.ASK.value,
             "say": f"Power it up as its owner would. {job.tree.symptom.rstrip('.')}: is that gone?",
             "power": Power.ON.value, "setup": "as_found", "red": None, "black": None, "minutes": 5.0, "retake": False,
-            "by": "proof", "answers": [WORKS, STILL_FAULTY]}  # fmt: skip
+            "by": "proof", "answers": list(expecting(job).answers)}  # fmt: skip

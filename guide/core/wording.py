@@ -8,6 +8,9 @@ from guide.core.aloud import aloud
 from guide.core.job import Job
 from guide.core.quantity import shown
 from guide.core.reading import Answered, Measured, OverRange, Reading
+from guide.core.tree import Check
+
+SUPPLY = "supply"  # the point of a reading taken off the bench supply's own display
 
 # Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
 _DRIVING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
@@ -26,6 +29,36 @@ def clean(text: str) -> str:
 
 def ask_of(job: Job, check: str) -> str:
     return job.tree.checks[check].ask if check in job.tree.checks else check
+
+
+def counted(number: int, noun: str) -> str:
+    """Return `1 answer`, `2 answers`."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def device_of(job: Job) -> str:
+    """Return what is on the bench, by the name given at the counter, else when the job began, else by the tree."""
+    return job.facts.get("device") or job.device or job.tree.device
+
+
+def answered(job: Job, check: str) -> str:
+    """Return the answer to `check` that counts, as said: what was asked, the reading, its band."""
+    taken = job.taken[check]
+    band = "" if isinstance(taken.readings[-1], Answered) else f", {taken.band}"
+    return f"{ask_of(job, check).rstrip('.?')}: {shown_reading(taken.readings[-1])}{band}"
+
+
+def unlike_a_good_unit(job: Job, check: str) -> bool:
+    """Tell whether the answer to `check` is not one of those a good unit gives, where the tree says which those are."""
+    normal = job.tree.checks[check].normal
+    return bool(normal) and job.taken[check].band not in normal
+
+
+def leads_of(job: Job, check: Check) -> str:
+    """Return where both leads go, by the points' names; empty where none is placed by hand."""
+    names = job.tree.points
+    placed = [(lead, p) for lead, p in (("red", check.red), ("black", check.black)) if p and p != SUPPLY]
+    return ", ".join(f"{lead} on {names.get(p, p)}" for lead, p in placed)
 
 
 def plain(reading: Reading) -> tuple[float | str | None, str | None, bool]:

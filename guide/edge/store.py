@@ -205,7 +205,7 @@ class Store:
                 change = ("outcome = ?", (body["cause"],))
             case "tree_adopted":
                 change = ("tree_sha256 = ?", (body["new_sha256"],))
-            case "facts_noted" if "device" in body["facts"]:
+            case "facts_noted" if body["facts"].get("device"):
                 change = ("device = ?", (body["facts"]["device"],))
             case _:
                 return

@@ -17,6 +17,7 @@ Message = Mapping[str, Any]
 _STYLES = {"caution": "\x1b[1;38;5;208m", "ask": "\x1b[1m", "verdict": "\x1b[1;38;5;32m", "error": "\x1b[1;38;5;166m"}
 _RESET = "\x1b[0m"
 _LEADING = 4
+LEAST_BITS = 0.05  # less than this is shown as nothing: it would read +0.0
 _BAR = 12
 
 
@@ -38,7 +39,9 @@ def render(message: Message) -> list[str]:
         case "ask":
             return ["", *_labelled(message, _ask_label(message)), *_points(message)]
         case "caution":
-            return ["", *_labelled(message, f"CAUTION  [power {message['power']}]"), _answers(message)]
+            step = "setup" in message or "access" in message
+            label = f"{'SET UP' if step else 'CAUTION'}  [power {message['power']}]"
+            return ["", *_labelled(message, label), _answers(message)]
         case "verdict":
             return ["", *_labelled(message, "VERDICT"), *_evidence(message)]
         case "repair":
@@ -65,8 +68,8 @@ def _ask_label(message: Message) -> str:
 
 def _points(message: Message) -> list[str]:
     lines = []
-    if message.get("red") or message.get("black"):
-        lines.append(f"  red on {message['red'] or '-'}, black on {message['black'] or '-'}")
+    if message.get("leads"):
+        lines.append(f"  {message['leads']}")
     lines.append(_answers(message))
     return lines
 
@@ -83,7 +86,7 @@ def _odds(message: Message) -> list[str]:
 
 
 def _evidence(message: Message) -> list[str]:
-    told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))[:6]
+    told = [e for e in sorted(message["evidence"], key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS][:6]
     lines = [
         f"    {'for' if e['bits'] > 0 else 'against':<8}{e['check']} = {e['band']}  ({e['bits']:+.1f} bits)"
         for e in told
@@ -92,13 +95,12 @@ def _evidence(message: Message) -> list[str]:
 
 
 def _options(message: Message) -> list[str]:
-    lines = []
+    lines, several = [], len({option["cause"] for option in message["options"]}) > 1
     for option in message["options"]:
         kind = "  PROOF ONLY, no repair" if option["proof"] else ""
         lines.append(f"    {option['id']}  {option['do']}  ({option['minutes']:g} min){kind}")
-        lines += [
-            f"       {key}: {option[key]}" for key in ("parts", "skill", "risk", "restores", "leaves") if option[key]
-        ]
+        keys = (*(("for",) if several else ()), "parts", "skill", "risk", "restores", "leaves")
+        lines += [f"       {key}: {option[key]}" for key in keys if option[key]]
     return [*lines, _answers(message)]
 
 

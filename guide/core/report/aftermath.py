@@ -37,6 +37,7 @@ class Aftermath:
                 self.verdicts.append(verdict_at(after, given, one.at))
             case ev.VerdictAccepted():
                 self._fate("accepted")
+                self._put_back()
                 self.options = tuple(_option(*found) for found in options(after))
             case ev.VerdictSetAside():
                 self._fate("set aside")
@@ -77,6 +78,11 @@ class Aftermath:
         found = next((f for f in listed if f[1] == cause and f[2] == index), None)
         if found is not None:
             self.repairs.append(Repair(at, _option(*found), "", "", (), ""))
+
+    def _put_back(self) -> None:
+        """A repair chosen and put back before it was done is none."""
+        if self.repairs and not self.repairs[-1].done_at:
+            self.repairs.pop()
 
     def _last(self, **changes: str | tuple[str, ...]) -> None:
         if self.repairs:
