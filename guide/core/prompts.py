@@ -16,7 +16,6 @@ from guide.core.tree import OTHER, Power
 from guide.core.weighing import beliefs_of, unlike_good_boards
 from guide.core.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading
 
-
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
 
