@@ -48,7 +48,16 @@ def start(tree):
 
 
 def assert_safe(job):
-    """The interlock: nothing is asked in the wrong power state or before its cautions and steps."""
+    """The interlock: nothing is asked, made or mended in the wrong power state or before its cautions and steps."""
+    if job.told in job.tree.access or (job.told in job.tree.setups and job.tree.setups[job.told].power is Power.OFF):
+        assert job.power is Power.OFF, "hands go to the board with the power off"
+    if job.phase is Phase.REPAIRING and job.repair is not None and not job.told:
+        hazard = job.tree.causes[job.repair.cause].repairs[job.repair.option].hazard
+        assert hazard in job.cleared, "no repair before its caution"
+        assert job.tree.hazards[hazard].power in (Power.UNKNOWN, job.power)
+    if job.phase is Phase.VERIFYING:
+        assert job.power is Power.UNKNOWN, "the function test powers it up"
+        assert not job.opened, "it was put together"
     if job.phase not in (Phase.ASKING, Phase.CONFIRMING) or job.check is None:
         return
     check = job.check

@@ -116,7 +116,8 @@ def checks(draw, number: int, causes: tuple[str, ...], count: int) -> Check:
         normal=(draw(st.sampled_from(names)),), sources=("book",),
         expect={c: (draw(st.sampled_from(names)),) for c in odd},
         then=draw(st.fixed_dictionaries({n: st.sampled_from(targets) for n in names})) if draw(st.booleans()) else {},
-        setup=draw(st.sampled_from(["as_found", "cable"])), access=draw(st.sampled_from([(), ("lid",)])),
+        setup=draw(st.sampled_from(["as_found", "cable", *(["tone"] if measure in _ON else [])])),
+        access=draw(st.sampled_from([(), ("lid",)])),
         minutes=draw(st.floats(0.5, 10)),
     )  # fmt: skip
 
@@ -142,7 +143,10 @@ def random_trees(draw) -> Tree:
         start=draw(st.sampled_from([first, "", *(["walk"] if swept else [])])),
         decide_at=draw(st.sampled_from([0.7, 0.9, 0.99])),
         sources={"book": SourceNote("book", "A handbook", HERE)}, hazards=HAZARDS, points={},
-        setups={"cable": Step("cable", "Plug the cable in. Say ready.", "ready", 1, HERE)},
+        setups={
+            "cable": Step("cable", "Plug the cable in. Say ready.", "ready", 1, HERE),
+            "tone": Step("tone", "Let it play a tone. Say playing.", "playing", 1, HERE, Power.ON),
+        },
         access={"lid": Step("lid", "Open the lid. Say open.", "lid open", 3, HERE)},
         checks=made, causes=listed, where=HERE,
         sweeps={"walk": Sweep("walk", "Point by point.", tuple(made), HERE)} if swept else {},

@@ -26,11 +26,11 @@ def minutes(tree: Tree, check: Check, bench: Bench) -> float:
     """Return the minutes of `check` from `bench` on: its own, power changes, a caution, a setup, opening up."""
     total, now = check.minutes, bench
     closed = [a for a in check.access if a in tree.access and a not in bench.access]
-    if closed:
-        total += sum(tree.access[a].minutes for a in closed)
-        if now.power is not Power.OFF and any(h.power is Power.OFF for h in tree.hazards.values()):
-            total += POWER_MINUTES  # a lid is never opened over a board that may be live
-            now = Bench(Power.OFF, frozenset(), now.setup)
+    total += sum(tree.access[a].minutes for a in closed)
+    by_hand = bool(closed) or _connects(tree, check, bench)
+    if by_hand and now.power is not Power.OFF and any(h.power is Power.OFF for h in tree.hazards.values()):
+        total += POWER_MINUTES  # no lid is opened and nothing connected over a board that may be live
+        now = Bench(Power.OFF, frozenset(), now.setup)
     needs = tree.needs(check)
     if needs is not Power.UNKNOWN and needs is not now.power:
         total += POWER_MINUTES
@@ -40,6 +40,14 @@ def minutes(tree: Tree, check: Check, bench: Bench) -> float:
         step = tree.setups.get(check.setup)
         total += step.minutes if step else UNDO_SETUP_MINUTES
     return total
+
+
+def _connects(tree: Tree, check: Check, bench: Bench) -> bool:
+    """Tell whether hands change what is connected before `check`."""
+    if check.hazard == NO_HAZARD or check.setup == bench.setup:
+        return False
+    step = tree.setups.get(check.setup) or tree.setups.get(bench.setup)  # back to as found: what was made is undone
+    return step is None or step.power is Power.OFF
 
 
 def after(tree: Tree, check: Check, bench: Bench) -> Bench:

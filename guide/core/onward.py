@@ -80,17 +80,27 @@ def _choose(job: Job) -> ev.Event:
 
 
 def _briefing(job: Job) -> ev.Event | None:
-    """Return the next caution or step that must be behind the technician before the chosen check."""
+    """Return the next caution or step that must be behind the technician before the chosen check.
+
+    What hands do to the board is done with power off, before the power a check needs goes on; what must run for the
+    check is started after.
+    """
     check = job.tree.checks[job.chosen]
-    closed = [a for a in check.access if a not in job.opened]
-    if closed and job.power is not Power.OFF and (off := _off_hazard(job)):
-        return ev.CautionGiven(off)  # a lid is never opened over a board that may be live
-    steps = [*closed, *_setup_steps(job, check)]
+    steps = [*(a for a in check.access if a not in job.opened), *_setup_steps(job, check)]
+    by_hand = [s for s in steps if _made_by_hand(job, s)]
     hazard = None if check.hazard == NO_HAZARD else _caution_for(job, check.hazard)
-    if job.tree.needs(check) is Power.ON:
-        # Connections are made before the power goes on, never the other way round.
-        return ev.StepTold(steps[0]) if steps else hazard
+    if by_hand and job.power is not Power.OFF and (off := _off_hazard(job)):
+        return ev.CautionGiven(off)  # no lid is opened and nothing connected over a board that may be live
+    if by_hand and job.tree.needs(check) is Power.ON:
+        return ev.StepTold(by_hand[0])
     return hazard or (ev.StepTold(steps[0]) if steps else None)
+
+
+def _made_by_hand(job: Job, step: str) -> bool:
+    """Tell whether hands go to the board for `step`; going back undoes the set-up that stands."""
+    tree = job.tree
+    made = tree.access.get(step) or tree.setups.get(job.setup if step == STEP_BACK else step)
+    return made is None or made.power is Power.OFF
 
 
 def _setup_steps(job: Job, check: Check) -> list[str]:

@@ -114,7 +114,7 @@ def _caution(job: Job) -> Message:
     tree, told = job.tree, job.told
     hazard = tree.hazards.get(told)
     step = tree.setups.get(told) or tree.access.get(told)
-    say = hazard.say if hazard else step.say if step else "Take off what was connected, back to as found. Say ready."
+    say = hazard.say if hazard else step.say if step else _back_say(job)
     message: Message = {
         "type": "caution", "job": job.id, "id": told, "say": say,
         "power": (hazard.power if hazard else job.power).value,
@@ -125,6 +125,13 @@ def _caution(job: Job) -> Message:
     elif told in tree.access:
         message["access"] = told
     return message
+
+
+def _back_say(job: Job) -> str:
+    made = job.tree.setups.get(job.setup)
+    if made is not None and made.power is Power.ON:
+        return "Let it run again as it was found. Say ready."
+    return "Take off what was connected, put back what was lifted. Say ready."
 
 
 def _ask(job: Job) -> Message:

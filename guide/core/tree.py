@@ -52,13 +52,17 @@ class Hazard:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Something to connect (`setups`, one at a time) or to open (`access`, stays open) before a check."""
+    """Something to connect (`setups`, one at a time) or to open (`access`, stays open) before a check.
+
+    `power`: off where hands go to the board for it; on where it is a state of what runs, made once the power is on.
+    """
 
     id: str
     say: str
     until: str
     minutes: float
     where: Where
+    power: Power = Power.OFF
 
 
 @dataclass(frozen=True, slots=True)

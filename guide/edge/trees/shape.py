@@ -60,6 +60,7 @@ class StepShape(_Part):
     say: Text
     until: Text = "ready"
     minutes: Minutes | None = None
+    power: Literal[Power.OFF, Power.ON] = Power.OFF
 
 
 class CheckShape(_Part):

@@ -99,7 +99,14 @@ class _Builder:
 
     def _steps(self, group: str, steps: Mapping[str, StepShape], usual: float) -> dict[str, Step]:
         return {
-            k: Step(k, s.say, s.until, usual if s.minutes is None else s.minutes, self.doc.where((group, k)))
+            k: Step(
+                k,
+                s.say,
+                s.until,
+                usual if s.minutes is None else s.minutes,
+                self.doc.where((group, k)),
+                power=s.power,
+            )
             for k, s in steps.items()
         }
 
