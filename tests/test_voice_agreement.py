@@ -43,7 +43,7 @@ def test_engines_that_differ_are_not_agreed():
 
 
 def test_words_bent_far_to_fit_do_not_count_as_agreement():
-    judged = judge([sphinx("point four five two"), free("point four five two", 0.15)], DIODE)
+    judged = judge([*passes(*["point four five two"] * 3), free("point four five two", 0.15)], DIODE)
     assert judged.outcome is Outcome.HEARD
 
 
@@ -71,6 +71,16 @@ def test_talk_is_ignored_where_the_free_ear_heard_a_sentence():
 
 def test_talk_is_ignored_where_the_grammar_for_talk_heard_some():
     assert judge(passes("fifty five", "fifty five", "fifty five", "this board is"), DIODE).outcome is Outcome.IGNORE
+
+
+def test_a_reading_that_looked_like_talk_is_kept_where_the_grammar_for_talk_heard_it_too():
+    heard = [*passes(*["zero point three"] * 4), free("", 1.0, "The robot rearm")]
+    assert judge(heard, DIODE).outcome is Outcome.HEARD
+
+
+def test_an_unbent_transcript_outweighs_three_passes_of_one_mind():
+    judged = judge([*passes(*["point five nine"] * 3), free("point five five")], DIODE)
+    assert (judged.outcome, judged.text) == (Outcome.HEARD, "point five five")
 
 
 @pytest.mark.parametrize("dissent", range(4))

@@ -18,7 +18,7 @@ from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
 from guide.edge.voice.sounds import phones_with
-from guide.edge.voice.talk import with_talk
+from guide.edge.voice.talk import is_sentence, with_talk
 
 SLOW, FAST = 0.94, 1.06
 _WAYS = 12  # of reading a free transcript
@@ -45,8 +45,7 @@ class Panel:
         for listener in self.listeners:
             listener.prepare(narrow)
             listener.prepare(yes_or_no())
-        if self._free is None:
-            self.listeners[0].prepare(with_talk(narrow))
+        self.listeners[0].prepare(with_talk(narrow))
         if self._mender is not None:
             self._mender.prepare(narrow)
 
@@ -57,7 +56,7 @@ class Panel:
         judged, hypotheses = self._first(samples, expecting, asked)
         if judged.outcome is Outcome.AGREED:
             return judged
-        return judge([*hypotheses, *self._more(samples, expecting)], expecting, asked=asked)
+        return judge([*hypotheses, *self._more(samples, expecting, hypotheses)], expecting, asked=asked)
 
     def _first(self, samples: bytes, expecting: Expecting, asked: Asked) -> tuple[Judged, list[Hypothesis]]:
         written: Future[str] | None = None
@@ -76,13 +75,14 @@ class Panel:
         found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written) for w in ways]
         return found or [Hypothesis(FREE, By.NARROW, "", 1.0, written)]
 
-    def _more(self, samples: bytes, expecting: Expecting) -> list[Hypothesis]:
+    def _more(self, samples: bytes, expecting: Expecting, before: Sequence[Hypothesis]) -> list[Hypothesis]:
         narrow, first = vocabulary(expecting), self.listeners[0]
         found = [
             Hypothesis(first.engine, By.SLOW, first.words(resampled(samples, SLOW), narrow)),
             Hypothesis(first.engine, By.FAST, first.words(resampled(samples, FAST), narrow)),
         ]
-        if self._free is None:  # a free transcript tells talk from answers better, and costs less
+        # A free transcript tells most answers from talk, and costs less.
+        if self._free is None or any(is_sentence(h.written) for h in before):
             found.append(Hypothesis(first.engine, By.TALK, first.words(samples, with_talk(narrow))))
         return found
 
@@ -92,7 +92,7 @@ class Panel:
             written = self._free.written(samples).strip()
             return Judged(Outcome.HEARD, written) if written else Judged(Outcome.IGNORE)
         judged, found = self._first(samples, expecting, Asked.ANSWER)
-        judged = judge([*found, *self._more(samples, expecting)], expecting)
+        judged = judge([*found, *self._more(samples, expecting, found)], expecting)
         return judged if judged.outcome in (Outcome.AGREED, Outcome.HEARD) else Judged(Outcome.AGAIN)
 
     def close(self) -> None:

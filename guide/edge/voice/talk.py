@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from guide.core.forms import HEARD_UNITS, NUMBER_WORDS
 from guide.core.vocabulary import Vocabulary
+from guide.edge.voice.mending import plain_words
 
 _COMMON_WORDS = (
     "the this that is it was where did go what mess you see me pass please thanks very much i think my on in of at "
@@ -19,6 +21,22 @@ _COMMON_WORDS = (
 _COMMON = tuple(_COMMON_WORDS.split())
 _WEIGHT = "0.00001"  # of talk beside an answer; an answer that fits at all wins
 _LONGEST = 4  # words; the decoder finds no end to an utterance of more, which dissents as well
+
+_MEASURED = (NUMBER_WORDS | HEARD_UNITS) - {"a", "oh", "o", "r", "k"}
+_SENTENCE = 3  # words; a shorter one is as likely an answer misheard
+
+
+def is_sentence(written: str) -> bool:
+    """Tell whether a free transcript reads like talk: three words or more, at most one of which could belong to a
+    reading, and none of a short one."""
+    words = plain_words(written)
+    measured = sum(w in _MEASURED for w in words)
+    return measured == 0 if len(words) == _SENTENCE else len(words) > _SENTENCE and measured < 2
+
+
+def took_talk(heard: str) -> bool:
+    """Tell whether the grammar of `with_talk` heard talk rather than an answer."""
+    return sum(w in _COMMON for w in heard.split()) > 1
 
 
 @lru_cache(maxsize=64)
