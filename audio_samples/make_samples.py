@@ -94,7 +94,7 @@ JOB = (
     ("ask:function-test", command("works", "works")),
     ("confirm", command("yes", "yes")),
 )
-JOB_VOICE = "flite:slt"
+JOB_VOICE = "flite:rms"
 VOICES = ("flite:slt", "flite:rms", "flite:awb", "espeak:en-us")
 NOISES = (("clean", None), ("fan", 20.0), ("pink", 20.0))
 

@@ -11,13 +11,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
+from typing import Protocol
 
 from guide.core.intent import Command, Expecting, Utterance
 from guide.core.reading import Source
 from guide.edge.voice.agreement import Asked, Judged, Outcome, meaning
 from guide.edge.voice.audio import FRAME_S, EndOfSound, Frames, Recordings
 from guide.edge.voice.endpoint import Endpointer, Segment
-from guide.edge.voice.panel import Panel
 
 NOISY_DB = 15.0  # below this SNR recognition falls apart (narrow pass, pink noise: 86 % right at 20 dB, 62 % at 15)
 ECHO_TAIL_S = 0.16  # of the tool's own voice in the room after it has ended
@@ -44,6 +44,19 @@ class Again:
     say: str
 
 
+class Hearing(Protocol):
+    """What makes something of an utterance: `Panel`, or a script."""
+
+    def prepare(self, expecting: Expecting) -> None:
+        """Load what a question needs."""
+
+    def hear(self, samples: bytes, expecting: Expecting, *, asked: Asked = Asked.ANSWER) -> Judged:
+        """Return what to do with the utterance."""
+
+    def close(self) -> None:
+        """Let go of what was loaded."""
+
+
 def _silent() -> bool:
     return False
 
@@ -58,7 +71,7 @@ class Ear:
     def __init__(
         self,
         frames: Frames,
-        panel: Panel,
+        panel: Hearing,
         *,
         endpointer: Endpointer | None = None,
         duplex: Duplex = Duplex.HALF,
@@ -182,6 +195,6 @@ class Ear:
         self._panel.close()
 
 
-def wav_ear(files: Sequence[Path | bytes], panel: Panel, *, tell: Callable[[str], None] = lambda line: None) -> Ear:
+def wav_ear(files: Sequence[Path | bytes], panel: Hearing, *, tell: Callable[[str], None] = lambda line: None) -> Ear:
     """Return an ear that hears recordings in turn through the same end-pointing and recognisers."""
     return Ear(Recordings(files), panel, tell=tell)

