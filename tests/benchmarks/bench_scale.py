@@ -1,0 +1,177 @@
+"""Large trees, large stores, long jobs: what the largest sizes promised cost. Prints JSON, times in milliseconds.
+
+    python -m tests.benchmarks.bench_scale
+
+Baselines of the same run: a bare SQLite commit with sync (for an answer), an independent Bayesian-network library (for
+the odds), a bare interpreter that imports prompt_toolkit and pydantic (for a start).
+"""
+
+import json
+import os
+import random
+import subprocess
+import sys
+import tempfile
+import time
+import tracemalloc
+from pathlib import Path
+from statistics import median
+
+from guide import app
+from guide.core.belief import posterior
+from guide.core.costs import Bench
+from guide.core.intent import Utterance
+from guide.core.planner import next_check
+from guide.core.route import plan
+from guide.core.tree import Tree
+from guide.edge.store import Store
+from guide.edge.trees import treefile
+from tests.benchmarks.bench_job import bench_commit, p99, timed
+from tests.tables import random_tree
+from tests.test_belief import by_library, soft_readings
+from tests.worlds import FERNLEAF, TestBench, shipped_tree
+
+
+def planned_tree(checks: int, causes: int) -> tuple[Tree, str]:
+    """A tree of that size without routes, so that every next check is the planner's; each check names ten causes."""
+    chance = random.Random(1)
+    lines = ["version: 1", "device: Fernleaf GH-2", "symptom: Made for timing", "sources: {s: a sheet}",
+             "hazards: {off: {power: off, say: Unplug it., until: unplugged}}", "points: {a: pin a, b: pin b}",
+             "checks:"]  # fmt: skip
+    for i in range(checks):
+        named = ", ".join(f"k{c}: open" for c in chance.sample(range(causes), 10))
+        lines += [f"  c{i}:", "    ask: Ohms across the part.", "    measure: ohm", "    hazard: off",
+                  "    bands: {short: below 20 ohm, good: 20 ohm to 60 ohm, open: 60 ohm and up or OL}",
+                  "    source: s", "    normal: good", f"    expect: {{{named}}}", "    red: a",
+                  "    black: b"]  # fmt: skip
+    lines.append("causes:")
+    for i in range(causes):
+        lines += [f"  k{i}:", "    weight: 3", "    say: A part is open.",
+                  "    repair: [{do: Fit a new one, minutes: 20, hazard: off}]",
+                  f"    verify: {{check: c{i % checks}, band: good, else: stop}}"]  # fmt: skip
+    text = "\n".join([*lines, "  other: {weight: 1, say: Something else.}", ""])
+    return treefile.read(text, "large.yaml", "large"), text
+
+
+def answers(folder: Path) -> dict[str, float]:
+    """Answer to next prompt on 200 checks and 100 causes, disk included; a quarter of the answers name a cause."""
+    tree, text = planned_tree(200, 100)
+    assert (len(tree.asked()), sum(c.startswith("k") for c in tree.causes)) == (200, 100)
+    chance, samples = random.Random(2), []
+    for number in range(12):
+        bench = TestBench(folder / f"large-{number}", tree=tree, text=text)
+        bench.hears("unplugged")
+        for _ in range(25):
+            if bench.last["type"] != "ask":
+                break
+            said = "OL" if chance.random() < 0.25 else "30 ohms"
+            samples.append(timed(lambda said=said, bench=bench: bench.said.extend(bench.session.hear(Utterance(said)))))
+        bench.store.close()
+    commit = bench_commit(folder)
+    return {"answers": len(samples), "p50": median(samples), "p99": p99(samples), "bare commit": commit,
+            "p99 beside the commit": p99(samples) - commit, "p50 over commit": median(samples) / commit}  # fmt: skip
+
+
+def choices() -> dict[str, float]:
+    """One choice among 300 checks with 1,000 causes."""
+    tree, _ = planned_tree(300, 1000)
+    beliefs = posterior(tree, [])
+    next_check(tree, beliefs, tree.asked(), Bench())
+    took = [timed(lambda: next_check(tree, beliefs, tree.asked(), Bench())) for _ in range(9)]
+    return {"causes": len(tree.causes), "checks": len(tree.asked()), "choice": median(took)}
+
+
+def plans() -> dict[str, float]:
+    """Exact plans of random tables of 12 causes and 15 checks."""
+    found = []
+    for seed in range(10):
+        tree = random_tree(seed, 12, 15, bands=3, other=0.2, share=0.4, reliability=1.0)
+        start = time.perf_counter()
+        made = plan(tree)
+        found.append(((time.perf_counter() - start) * 1000, made.exact))
+    return {"tables": len(found), "proved exact": sum(exact for _, exact in found),
+            "median": median(t for t, _ in found), "worst": max(t for t, _ in found)}  # fmt: skip
+
+
+def odds() -> dict[str, float]:
+    tree = random_tree(7, 30, 40, bands=4, other=0.3)
+    taken = soft_readings(tree, 7, 12)
+    ours = median(timed(lambda: posterior(tree, taken)) for _ in range(9))
+    theirs = median(timed(lambda: by_library(tree, taken)) for _ in range(5))
+    here, there = posterior(tree, taken), by_library(tree, taken)
+    return {"ours": ours, "library, network built": theirs, "ours over library": ours / theirs,
+            "greatest difference": max(abs(here[c] - there[c]) for c in here)}  # fmt: skip
+
+
+def large_store(folder: Path) -> dict[str, float]:
+    """100,000 jobs, each with its events: list the open ones, resume one, begin another."""
+    bench = TestBench(folder / "many")
+    bench.hears("ready", "12.1")
+    store, db = bench.store, bench.store._db
+    db.execute("BEGIN")
+    db.execute(
+        "WITH RECURSIVE n(i) AS (SELECT 2 UNION ALL SELECT i + 1 FROM n WHERE i < 100000)"
+        " INSERT INTO jobs SELECT i, tree, tree_sha256, device, symptom,"
+        " CASE i % 50 WHEN 0 THEN 'aside' ELSE 'closed' END, answers, waits_for, until, outcome, began, touched"
+        " FROM jobs, n WHERE id = 1"
+    )
+    db.execute(
+        "INSERT INTO events SELECT jobs.id, seq, kind, v, at,"
+        " CASE kind WHEN 'opened' THEN json_set(body, '$.job', CAST(jobs.id AS TEXT)) ELSE body END"
+        " FROM jobs, events WHERE job = 1 AND id > 1"
+    )
+    db.execute("COMMIT")
+    tree, text = shipped_tree(FERNLEAF)
+    return {
+        "jobs": store.count(), "events": store._reading("SELECT count(*) FROM events")[0][0],
+        "list open": median(timed(lambda: store.jobs("open", "aside")) for _ in range(9)),
+        "list newest 200": median(timed(store.jobs) for _ in range(9)),
+        "open the store": median(timed(lambda: Store(folder / "many").close()) for _ in range(5)),
+        "resume": median(timed(lambda n=n: app.resume(store, str(n * 50))) for n in range(2, 11)),
+        "begin": median(timed(lambda: app.begin(store, tree, text)) for _ in range(9)),
+    }  # fmt: skip
+
+
+def memory(folder: Path, *, readings: int = 2000) -> dict[str, float]:
+    """A job of 2,000 readings: what the live job holds after the first hundred and after the last, in KiB."""
+    bench = TestBench(folder / "long")
+    bench.hears("ready")
+    tracemalloc.start()
+    held = {}
+    for number in range(1, readings + 1):
+        bench.session.hear(Utterance("12.1"))
+        bench.session.hear(Utterance("go back"))
+        if number in (100, readings):
+            held[number] = tracemalloc.get_traced_memory()[0] / 1024
+    tracemalloc.stop()
+    seq = bench.job.seq
+    bench.store.close()
+    return {"readings": readings, "events": seq, "after 100": held[100], f"after {readings}": held[readings]}
+
+
+def starts(folder: Path) -> dict[str, float]:
+    env = {**os.environ, "GUIDE_HOME": str(folder / "start"), "PYTHONPATH": os.getcwd()}
+    env.pop("PYTHONDONTWRITEBYTECODE", None)
+
+    def run(*command: str) -> None:
+        subprocess.run([sys.executable, *command], env=env, stdin=subprocess.DEVNULL, capture_output=True, check=True)
+
+    begin = ("-m", "guide", "begin", "--tree", FERNLEAF, "--jsonl")
+    run(*begin)
+    ours = median(timed(lambda: run(*begin)) for _ in range(9))
+    base = median(timed(lambda: run("-c", "import prompt_toolkit, pydantic")) for _ in range(9))
+    return {"first prompt, whole process": ours, "importing prompt_toolkit and pydantic": base, "ratio": ours / base}
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        result = {
+            "answer on 200 checks, 100 causes": answers(folder), "one choice": choices(), "exact plans": plans(),
+            "odds": odds(), "store": large_store(folder), "memory, KiB": memory(folder), "start": starts(folder),
+        }  # fmt: skip
+    print(json.dumps(result, indent=1))
+
+
+if __name__ == "__main__":
+    main()

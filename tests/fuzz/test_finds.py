@@ -1,0 +1,29 @@
+"""Every target on a few hundred mutations, always the same ones; and what fuzzing has found, kept."""
+
+import pytest
+
+from tests.fuzz.mutate import run
+from tests.fuzz.seeds import seeds
+from tests.fuzz.targets import TARGETS
+
+RUNS = {"words": 2000, "event": 6000, "tree": 150, "job": 400, "history": 250}
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_no_seed_of_a_target_fails(name):
+    for seed in list(seeds(name))[:400]:
+        TARGETS[name](seed)
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_no_mutation_of_a_seed_fails(name):
+    assert run(name, runs=RUNS[name], seed=3, pool=list(seeds(name))) == RUNS[name]
+
+
+def test_the_fuzzer_sees_a_target_that_fails(monkeypatch):
+    def brittle(data: bytes) -> None:
+        assert b"9" not in data
+
+    monkeypatch.setitem(TARGETS, "brittle", brittle)
+    with pytest.raises(AssertionError):
+        run("brittle", runs=500, seed=1, pool=[b"seed"])
