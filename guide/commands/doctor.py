@@ -94,9 +94,17 @@ def _sound(home: Path, extra: list[Path]) -> Iterable[Line]:
     if find_spec("pyttsx3") is None:
         yield "voice", "pyttsx3 not installed", "pip install 'bench-guide[voice]'"
         return
+    from guide.edge.voice.settings import FILE, settings
     from guide.edge.voice.speaker import Espeak
 
-    yield "voice", f"espeak-ng, {len(Espeak().voices())} voices; half-duplex: it does not listen while it speaks", ""
+    wanted = settings(home)
+    listens = "only stop, scratch that and a louder voice cut in" if wanted.duplex == "full" else "it does not listen"
+    yield (
+        "voice",
+        f"{Espeak(wanted.voice).name}, one of {len(Espeak().voices())}; {wanted.rate} words a minute; "
+        f"{wanted.duplex}-duplex: while it speaks {listens}",
+        f"microphone, loudspeaker, voice, rate and duplex are set in {home / FILE}",
+    )
 
 
 def _instruments(home: Path, extra: list[Path]) -> Iterable[Line]:

@@ -184,21 +184,23 @@ def microphone(home: Path, tell: Callable[[str], None]) -> Iterator[tuple[Hearer
     """Open the microphone, the recognisers and the voice. Raises Unavailable where nothing can be heard."""
     from guide.edge.voice.devices import Loudspeaker, Microphone
     from guide.edge.voice.panel import panel
+    from guide.edge.voice.settings import settings
     from guide.edge.voice.speaker import Espeak
 
-    listeners = panel(home)
+    wanted = settings(home)
+    listeners = panel(home, vosk_folder=wanted.vosk_model)
     try:
-        sound = Microphone(tell=tell)
+        sound = Microphone(wanted.microphone, tell=tell)
     except Unavailable:
         listeners.close()
         raise
     speaker: Speaker | None
     try:
-        speaker = Speaker(Espeak(), Loudspeaker(), tell=tell)
+        speaker = Speaker(Espeak(wanted.voice), Loudspeaker(wanted.loudspeaker), rate=wanted.rate, tell=tell)
     except Unavailable as error:
         tell(f"{error}. Nothing will be said aloud.")
         speaker = None
-    ear = Ear(sound, listeners, speaking=lambda: bool(speaker and speaker.speaking),
+    ear = Ear(sound, listeners, duplex=wanted.duplex, speaking=lambda: bool(speaker and speaker.speaking),
               interrupt=lambda: speaker.stop() if speaker else None, tell=tell)  # fmt: skip
     try:
         yield Hearer(ear), Mouth(speaker)

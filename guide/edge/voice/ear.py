@@ -27,6 +27,7 @@ _POLL_S = 0.1
 _CUTS_IN = (("command", Command.HOLD), ("command", Command.SCRATCH_THAT))
 SAY_AGAIN = "Say again."
 SAY_DIGITS = "I cannot make that out. Say it digit by digit, or type it."
+TYPE_IT = "Type it: free words are understood only with the second ear. Or say skip."
 NOISE = "It is noisy here: I may mishear. Type, or hold the key while you speak."
 
 
@@ -168,7 +169,7 @@ class Ear:
             self._interrupt()
         found: Utterance | Again | None = self._result(judged)
         if found is None and judged.outcome is Outcome.AGAIN:
-            found = self._again()
+            found = Again(TYPE_IT) if asked is Asked.WORDS else self._again()
         if found is not None:
             self._warn(segment.snr_db)
         return found

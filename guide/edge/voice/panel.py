@@ -6,6 +6,7 @@ again at other speeds and with a grammar that takes talk, and the votes are coun
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
@@ -32,6 +33,8 @@ class Panel:
     ) -> None:
         self.listeners = tuple(listeners)
         self._free, self._mender = free, mender
+        # A question can change while the last utterance is still being heard; an engine bears one thing at a time.
+        self._lock = threading.Lock()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="guide-ear") if free else None
 
     @property
@@ -42,15 +45,19 @@ class Panel:
     def prepare(self, expecting: Expecting) -> None:
         """Load what the question needs, so that hearing it takes no longer."""
         narrow = vocabulary(expecting)
-        for listener in self.listeners:
-            listener.prepare(narrow)
-            listener.prepare(yes_or_no())
-        self.listeners[0].prepare(with_talk(narrow))
-        if self._mender is not None:
-            self._mender.prepare(narrow)
+        with self._lock:
+            for listener in self.listeners:
+                listener.prepare(narrow)
+                listener.prepare(yes_or_no())
+            if self._mender is not None:
+                self._mender.prepare(narrow)
 
     def hear(self, samples: bytes, expecting: Expecting, *, asked: Asked = Asked.ANSWER) -> Judged:
         """Return what to do with the utterance `samples`."""
+        with self._lock:
+            return self._heard(samples, expecting, asked)
+
+    def _heard(self, samples: bytes, expecting: Expecting, asked: Asked) -> Judged:
         if asked is Asked.WORDS:
             return self._free_words(samples, expecting)
         judged, hypotheses = self._first(samples, expecting, asked)

@@ -1,0 +1,1 @@
+"""How well it hears: a report by voice, noise and SNR."""

@@ -1,0 +1,96 @@
+"""The panel over scripted recognisers: which passes are made, and that they are kept apart."""
+
+import threading
+
+import pytest
+
+from guide.core.intent import Expecting
+from guide.core.quantity import Measure
+from guide.edge.voice.agreement import Asked, Outcome
+from guide.edge.voice.fakes import ScriptedListener, ScriptedPanel, SilentOutput, SilentVoice
+from guide.edge.voice.panel import Panel
+from guide.edge.voice.speaker import Speaker
+
+DIODE = Expecting(Measure.DIODE)
+SOUND = bytes(32_000)
+
+pytestmark = pytest.mark.usefixtures("resampling")
+
+
+@pytest.fixture
+def resampling():
+    pytest.importorskip("miniaudio")
+
+
+class Counted(ScriptedListener):
+    """Counts its passes; each sound, resampled too, is heard as the same line."""
+
+    def __init__(self, line, engine):
+        super().__init__([], engine=engine)
+        self.line, self.passes = line, 0
+
+    def words(self, samples, vocabulary):
+        self.passes += 1
+        return self.line
+
+
+def test_two_engines_that_agree_need_one_pass_each():
+    first, second = Counted("point four five two", "vosk"), Counted("four hundred fifty two millivolts", "pocketsphinx")
+    assert Panel([first, second]).hear(SOUND, DIODE).outcome is Outcome.AGREED
+    assert (first.passes, second.passes) == (1, 1)
+
+
+def test_one_engine_is_heard_again_at_other_speeds_and_with_talk():
+    alone = Counted("point four five two", "pocketsphinx")
+    assert Panel([alone]).hear(SOUND, DIODE).outcome is Outcome.HEARD
+    assert alone.passes == 4
+
+
+def test_a_yes_is_heard_with_the_grammar_of_yes_and_no_too():
+    alone = Counted("yes", "pocketsphinx")
+    judged = Panel([alone]).hear(SOUND, DIODE, asked=Asked.YES_NO)
+    assert (judged.outcome, judged.text, alone.passes) == (Outcome.AGREED, "yes", 2)
+
+
+@pytest.mark.parametrize(("line", "outcome"), [("skip", Outcome.HEARD), ("no data at all", Outcome.AGAIN)])
+def test_at_the_counter_a_recogniser_of_grammars_takes_commands_only(line, outcome):
+    assert Panel([Counted(line, "pocketsphinx")]).hear(SOUND, Expecting(), asked=Asked.WORDS).outcome is outcome
+
+
+def test_a_question_that_changes_waits_for_the_utterance_that_is_being_heard():
+    """Engines bear one thing at a time: to load a grammar in the middle of a decode ends the process."""
+    inside, go_on, order = threading.Event(), threading.Event(), []
+
+    class Slow(ScriptedListener):
+        def words(self, samples, vocabulary):
+            inside.set()
+            assert go_on.wait(10.0)
+            order.append("heard")
+            return "yes"
+
+        def prepare(self, vocabulary):
+            order.append("prepared")
+
+    panel = Panel([Slow([])])
+    hearing = threading.Thread(target=panel.hear, args=(SOUND, DIODE), kwargs={"asked": Asked.YES_NO})
+    hearing.start()
+    assert inside.wait(10.0)
+    preparing = threading.Thread(target=panel.prepare, args=(DIODE,))
+    preparing.start()
+    go_on.set()
+    hearing.join(10.0)
+    preparing.join(10.0)
+    assert order == ["heard", "heard", "prepared", "prepared"]
+
+
+def test_the_scripted_twins_hear_and_say_their_lines():
+    panel = ScriptedPanel(["ready", "point four"])
+    assert [panel.hear(SOUND, DIODE).text for _ in range(3)] == ["ready", "point four", ""]
+    listener = ScriptedListener(["yes", "no"])
+    assert [listener.words(b"a", None), listener.words(b"b", None), listener.words(b"a", None)] == ["yes", "no", "yes"]
+    room = SilentOutput()
+    speaker = Speaker(SilentVoice(), room)
+    speaker.say("one")
+    assert speaker.wait(10.0)
+    assert room.played == 1
+    speaker.close()
