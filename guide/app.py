@@ -25,6 +25,7 @@ from guide.core.phases import Phase, next_phase
 from guide.core.prompts import messages
 from guide.core.questions import Message, expecting, question
 from guide.core.reading import Source
+from guide.core.refusals import refused
 from guide.core.replies import recap, reply
 from guide.core.spoken import grammar
 from guide.core.tree import Tree
@@ -150,7 +151,12 @@ def begin(
     intake: Intake = Intake.LATER,
     sweep: str = "",
 ) -> tuple[Session, list[Message]]:
-    """Open a new job on `tree` and return it with the first things to say. A job is on disk with its first events."""
+    """Open a new job on `tree` and return it with the first things to say. A job is on disk with its first events.
+
+    Raises BadInput for what is never diagnosed here, StoreError.
+    """
+    if (why := refused(f"{device}, {symptom}")) is not None:
+        raise BadInput(why)
     sha256, device = digest(text), written_whole(device)
     symptom, named = written_whole(symptom) or tree.symptom, device or tree.device
     session = Session(store, opened(tree, meter=meter), clock)

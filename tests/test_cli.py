@@ -1,5 +1,6 @@
 """The command line: exit codes, one clear line for every fault, and nothing lost when the process dies."""
 
+import io
 import json
 import os
 import signal
@@ -186,3 +187,22 @@ def test_no_command_is_undocumented():
 
 def test_the_list_of_commands_is_complete():
     assert set(cli.names()) == COMMANDS
+
+
+def test_the_tree_the_words_led_to_is_named_first(home, capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    assert cli.run(["begin", "sensor", "bus", "dead", "--plain"]) == 0
+    assert capsys.readouterr().out.splitlines()[0].endswith(f"({FERNLEAF}).")
+
+
+def test_what_a_job_was_is_told_in_words_and_stands_in_the_list(home, capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    cli.run(["begin", "--tree", FERNLEAF, "--plain"])
+    capsys.readouterr()
+    assert cli.run(["outcome", "1", "something else: cracked via"]) == 0
+    assert "cracked via" in (told := capsys.readouterr().out)
+    assert "still open" in told
+    cli.run(["jobs"])
+    assert "was other: cracked via" in capsys.readouterr().out
+    assert cli.run(["outcome", "1", "fuse-open"]) == 0
+    assert "Fuse F two has opened" in capsys.readouterr().out

@@ -78,3 +78,18 @@ def test_the_technicians_own_words_name_what_happened(words, found):
 @given(st.text())
 def test_no_words_break_the_counter(words):
     assert set(intake.happened({"history": words})) <= set(intake.HISTORY)
+
+
+def test_a_slip_at_the_counter_is_taken_back_and_asked_again(bench):
+    assert bench.hears("go back")[0]["type"] == "unclear"
+    bench.hears("GH-3", "go back")
+    assert bench.last["check"] == "intake-device"
+    bench.hears("GH-2", "rev C")
+    assert bench.job.facts == {"device": "GH-2", "marking": "rev C"}
+    assert bench.store.summary("1").device == "GH-2"
+
+
+def test_a_skipped_device_leaves_the_name_the_job_has(bench):
+    named = bench.store.summary("1").device
+    bench.hears("skip", "enough")
+    assert bench.store.summary("1").device == named != ""

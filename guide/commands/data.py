@@ -12,6 +12,7 @@ from guide.commands.common import store
 from guide.core import events as ev
 from guide.core.errors import BadInput
 from guide.core.job import evolve, opened
+from guide.core.wording import counted
 from guide.edge import jobfile
 from guide.edge.terminal import Lines
 from guide.edge.trees import treefile
@@ -77,7 +78,8 @@ def delete(job: str, *, sure: bool) -> int:
     with store() as kept:
         summary = kept.summary(job)
         if not sure:
-            raise BadInput(f"job {job} ({summary.device}, {summary.answers} answers) would be gone for good; add --yes")
+            what = f"{summary.device}, {counted(summary.answers, 'answer')}"
+            raise BadInput(f"job {job} ({what}) would be gone for good; add --yes")
         with kept.hold(job):
             kept.delete(job)
     Lines().tell(f"Job {job} is deleted, and what it taught with it.")

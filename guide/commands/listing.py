@@ -12,6 +12,7 @@ from guide.core import events as ev
 from guide.core.errors import BadInput
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
+from guide.core.wording import cause_say, counted
 from guide.edge.terminal import Lines
 from guide.edge.trees.linting import findings_in
 
@@ -28,7 +29,8 @@ def jobs(*, as_json: bool) -> int:
     for job in found:
         wait = f"  waits for {job.waits_for}" if job.waits_for else ""
         until = f" until {job.until}" if job.until else ""
-        lines.tell(f"{job.id:>5}  {job.state:<6}  {job.answers:>3} answers  {job.device}: {job.symptom}{wait}{until}"
+        answers = f"{counted(job.answers, 'answer'):>11}"
+        lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {job.device}: {job.symptom}{wait}{until}"
                    f"{f'  was {job.outcome}' if job.outcome else ''}")  # fmt: skip
     if not found:
         lines.tell('No job yet. Begin one with: guide begin "what is wrong"')
@@ -47,7 +49,9 @@ def outcome(job: str, cause: str, note: str) -> int:
             listed = ", ".join(known)
             raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {listed}, something else: …")
         session.apply((ev.OutcomeSet(cause, app.written_whole(note)),))
-    Lines().tell(f"Job {job} was {cause}.")
+    what = note if cause == OTHER and note else cause_say(session.job, cause)
+    still = "" if session.job.closed else f" It is still open: guide resume {job}"
+    Lines().tell(f"Job {job} was {cause}: {what.rstrip('.')}.{still}")
     return 0
 
 

@@ -14,6 +14,7 @@ from guide.core import shop
 from guide.core.errors import BadInput, Unavailable
 from guide.core.route import plan as planned
 from guide.core.tree import Tree
+from guide.core.wording import counted
 from guide.edge.terminal import Lines
 
 MOST_RUNS = 10_000_000
@@ -101,9 +102,8 @@ def list_learned(tree_id: str, extra: Sequence[Path], *, as_json: bool) -> int:
     if as_json:
         return document(found)
     lines = Lines()
-    lines.tell(
-        f"{tree_id}: {found['jobs']} closed jobs; the tree's weights count as {found['weights_count_as_jobs']:g}"
-    )
+    jobs = counted(found["jobs"], "closed job")
+    lines.tell(f"{tree_id}: {jobs}; the tree's weights count as {found['weights_count_as_jobs']:g}")
     for one in found["causes"]:
         lines.tell(
             f"  {one['id']:<28} tree {one['tree']:6.1%}  now {one['learned']:6.1%}  confirmed {one['confirmed']}"

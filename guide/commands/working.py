@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,9 @@ from guide.core.intent import Command, Do, Utterance
 from guide.core.job import EVERY_READING
 from guide.core.questions import Message
 from guide.core.reading import Source
+from guide.core.refusals import refused
 from guide.core.symptoms import leading, match
+from guide.core.wording import counted
 from guide.edge.store import Store, Summary
 from guide.edge.terminal import Lines
 from guide.edge.trees.library import Library
@@ -48,7 +50,7 @@ def bench(view: View = View.SCREEN) -> int:
 
 def _at_the_bench(waiting: Sequence[Summary], trouble: str) -> Choice:
     items = tuple(
-        (job.id, f"{job.device}: {job.symptom} ({job.answers} answers"
+        (job.id, f"{job.device}: {job.symptom} ({counted(job.answers, 'answer')}"
          f"{f', waits for {job.waits_for}' if job.waits_for else ''})")
         for job in waiting
     )  # fmt: skip
@@ -79,7 +81,14 @@ def begin(
         counter = app.Intake.FIRST if asks else app.Intake.LATER
         session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter, meter=profile())
         with app.holding(kept, session):
-            return _talk(session, first, how, meter, view)
+            return _talk(session, [*_begun(session, how), *first], how, meter, view)
+
+
+def _begun(session: app.Session, how: Mode) -> list[Message]:
+    """Say which tree the words led to, so that a wrong one is seen before the first check; a rig reads it in `ask`."""
+    job = session.job
+    say = f"Job {job.id}: {job.tree.symptom.rstrip('.')} ({job.tree.id})."
+    return [] if how is Mode.JSONL else [{"type": "told", "job": job.id, "say": say}]
 
 
 def learn(
@@ -105,6 +114,8 @@ def learn(
 
 def _matched(trees: Library, words: str, how: Mode, view: View) -> str | None:
     """Return the tree for `words`; a tie is asked, where somebody can answer."""
+    if (why := refused(words)) is not None:
+        raise BadInput(why)
     if not words.strip():
         raise BadInput(
             'say what is wrong, for example: guide begin "no power"; or name a tree with --tree (see `guide trees`)'
@@ -116,12 +127,14 @@ def _matched(trees: Library, words: str, how: Mode, view: View) -> str | None:
         return tied[0].tree
     if how is not Mode.TYPED:
         raise BadInput(f"more than one tree fits: {', '.join(m.tree for m in tied)}; name one with --tree")
-    return _which([m.tree for m in tied], view)
+    symptoms = {h.id: h.symptom for h in trees.heads()}
+    return _which({m.tree: symptoms[m.tree] for m in tied}, view)
 
 
-def _which(trees: Sequence[str], view: View) -> str | None:
-    """Ask which of `trees` it is until a number that stands for one is typed; None where the technician leaves."""
-    items, trouble = tuple((str(n), tree) for n, tree in enumerate(trees, 1)), ""
+def _which(symptoms: Mapping[str, str], view: View) -> str | None:
+    """Ask which of the trees it is, by their symptoms, until a number is typed; None where the technician leaves."""
+    trees, trouble = list(symptoms), ""
+    items = tuple((str(n), f"{symptoms[tree]} ({tree})") for n, tree in enumerate(trees, 1))
     while True:
         hint = f"More than one tree fits. Type a number from 1 to {len(trees)}."
         answer = choose(Choice("which tree", items, hint, trouble=trouble), view)

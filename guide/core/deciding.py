@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from guide.core import belief
 from guide.core import events as ev
-from guide.core.intake import next_question
+from guide.core.intake import last_answered, next_question
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.job import Job, fold
 from guide.core.onward import STEP_BACK, advance
@@ -28,6 +28,7 @@ from guide.core.reading import (
     combined,
     likeliest,
 )
+from guide.core.refusals import refused
 from guide.core.repairing import Decision, repairing, something_else, verifying
 from guide.core.tree import AS_FOUND, CANT_SEE, Check
 from guide.core.weighing import beliefs_of, next_best, verdict_so_far, weights_of
@@ -66,12 +67,13 @@ def _first(job: Job, intent: Intent) -> Decision:
             return (_held(text),)
         case Do(Command.GO_BACK | Command.SCRATCH_THAT) if job.phase is Phase.REPAIRING and job.repair is not None:
             return repairing(job, intent) or _request(intent)
+    if job.phase is Phase.INTAKE:
+        return _at_the_counter(job, intent)
+    match intent:
         case Do(Command.GO_BACK):
             return _go_back(job)
         case Do(Command.SCRATCH_THAT):
             return _scratch(job)
-    if job.phase is Phase.INTAKE:
-        return _at_the_counter(job, intent)
     if job.told:
         return _told(job, intent)
     match job.phase:
@@ -91,6 +93,11 @@ def _first(job: Job, intent: Intent) -> Decision:
 def _at_the_counter(job: Job, intent: Intent) -> Decision:
     question = next_question(job.facts)
     match intent:
+        case Do(Command.GO_BACK | Command.SCRATCH_THAT as command):
+            answered = last_answered(job.facts)
+            if answered is None:
+                return Unclear("There is no answer to take back.", command.value)
+            return (ev.FactsNoted({answered: ""}), ev.IntakeBegun())
         case Do(Command.ENOUGH):
             return (ev.IntakeEnded(),)
         case Do(Command.SKIP | Command.NO | Command.CANT_REACH):
@@ -99,6 +106,8 @@ def _at_the_counter(job: Job, intent: Intent) -> Decision:
             said = words.strip()
         case _:
             return _request(intent)
+    if (why := refused(said)) is not None:
+        return Unclear(why, said)
     noted = ev.FactsNoted({question.id: said}) if question else None
     if noted is None:
         return (ev.IntakeEnded(),)

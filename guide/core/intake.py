@@ -40,6 +40,11 @@ def next_question(facts: Mapping[str, str]) -> Question | None:
     return next((q for q in QUESTIONS if q.id not in facts), None)
 
 
+def last_answered(facts: Mapping[str, str]) -> str | None:
+    """Return the id of the newest question that was answered or skipped, None before the first."""
+    return next((q.id for q in reversed(QUESTIONS) if q.id in facts), None)
+
+
 def happened(facts: Mapping[str, str]) -> tuple[str, ...]:
     """Return which things of HISTORY the technician's own words name."""
     clauses = [f" {c} " for c in re.split(r"[,.;]| but ", facts.get("history", "").lower())]

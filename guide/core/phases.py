@@ -32,7 +32,7 @@ _SAME = "="
 # trigger (event kind), sources, destination
 TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("opened", [Phase.NEW], Phase.BRIEFING),
-    ("intake_begun", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.INTAKE),
+    ("intake_begun", [Phase.INTAKE, Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.INTAKE),
     ("intake_ended", [Phase.INTAKE], Phase.BRIEFING),
     ("shop_known", [Phase.BRIEFING], _SAME),
     ("resumed", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),

@@ -18,6 +18,7 @@ from typing import Any
 
 from guide.core import events as ev
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+from guide.core.tree import OTHER
 
 VERSION = 1
 MIGRATIONS: tuple[str, ...] = (
@@ -200,9 +201,9 @@ class Store:
             case "resumed" | "check_asked" | "caution_given":
                 change = ("state = 'open', waits_for = ?, until = ?", ("", ""))
             case "closed":
-                change = ("state = 'closed', waits_for = '', until = '', outcome = ?", (body["cause"],))
+                change = ("state = 'closed', waits_for = '', until = '', outcome = ?", (_outcome(body),))
             case "outcome_set":
-                change = ("outcome = ?", (body["cause"],))
+                change = ("outcome = ?", (_outcome(body),))
             case "tree_adopted":
                 change = ("tree_sha256 = ?", (body["new_sha256"],))
             case "facts_noted" if body["facts"].get("device"):
@@ -374,3 +375,9 @@ def _advice(error: Exception) -> str:
     if "malformed" in text or "not a database" in text:
         return "the file is damaged; put a copy back, or move it away to begin a new store"
     return "check the disk and the folder's rights"
+
+
+def _outcome(body: Mapping[str, Any]) -> str:
+    """Return what a job was, for the list: its cause, with the technician's words where the tree does not have it."""
+    cause, note = str(body["cause"]), str(body.get("note", ""))
+    return f"{cause}: {note}" if cause == OTHER and note else cause

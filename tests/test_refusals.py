@@ -1,0 +1,58 @@
+"""What is never diagnosed here is told by words, with the reason, before a job is opened or at the counter."""
+
+import pytest
+
+from guide import app, cli
+from guide.core.errors import BadInput
+from guide.core.refusals import refused
+from guide.edge.store import Store
+from tests.worlds import FERNLEAF, TestBench, shipped_tree
+
+DANGEROUS = [
+    ("microwave oven dead", "capacitor"), ("the magnetron hums", "capacitor"), ("CRT monitor dark", "anode"),
+    ("old tube television, no picture", "anode"), ("phone with a swollen battery", "burn"),
+    ("the lithium cells are leaking", "burn"), ("li-ion pack punctured", "burn"),
+    ("no volts on the primary side", "mains side"),
+]  # fmt: skip
+HARMLESS = [
+    "no power", "battery drains fast", "battery is not swollen", "dropped, no swollen battery", "microwave link module",
+    "water leaking in, dead display", "cell phone does not charge", "sensor bus dead", "primary bus dead",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "why"), DANGEROUS)
+def test_what_is_dangerous_is_refused_with_its_reason(words, why):
+    told = refused(words)
+    assert why in told
+    assert "licensed practice" in told
+    assert "local codes" in told
+
+
+@pytest.mark.parametrize("words", HARMLESS)
+def test_what_is_not_is_taken(words):
+    assert refused(words) is None
+
+
+def test_no_job_is_opened_on_a_refused_device(tmp_path):
+    store = Store(tmp_path)
+    tree, text = shipped_tree(FERNLEAF)
+    with pytest.raises(BadInput, match="microwave"):
+        app.begin(store, tree, text, device="Microwave oven")
+    assert store.jobs() == []
+    store.close()
+
+
+def test_the_command_line_refuses_in_one_line(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+    assert cli.run(["begin", "crt", "television", "no", "picture"]) == 2
+    err = capsys.readouterr().err
+    assert err.count("\n") == 1
+    assert "cathode-ray" in err
+
+
+def test_at_the_counter_the_question_stands(tmp_path):
+    bench = TestBench(tmp_path, intake=app.Intake.FIRST)
+    [told] = bench.hears("a microwave oven")
+    assert told["type"] == "unclear"
+    assert "capacitor" in told["say"]
+    assert "device" not in bench.job.facts
