@@ -15,6 +15,7 @@ from guide.edge.voice.audio import FRAME_BYTES, RATE, hushed, sound_library
 LOST_AFTER_S = 1.0  # a microphone delivers every 30 ms; this long without anything, it is gone
 TRY_AGAIN_S = 2.0
 _PERIOD_MS = 30
+_PERIODS = 16  # half a second: a recogniser keeps every other thread waiting for as long as it decodes
 _NO_CARD = "no sound card was found; the job goes on typed"
 
 
@@ -70,7 +71,13 @@ def open_microphone(name: str, sink: Sink) -> Callable[[], None]:
     with hushed():
         try:
             device = miniaudio.CaptureDevice(
-                miniaudio.SampleFormat.SIGNED16, 1, RATE, _PERIOD_MS, device_id=handle, app_name="guide"
+                miniaudio.SampleFormat.SIGNED16,
+                1,
+                RATE,
+                _PERIOD_MS,
+                device_id=handle,
+                callback_periods=_PERIODS,
+                app_name="guide",
             )
             device.start(_poured(sink))
         except miniaudio.MiniaudioError as error:

@@ -41,6 +41,9 @@ class Listener(Protocol):
 _SETTINGS = {"wip": 0.001, "beam": 1e-40, "pbeam": 1e-40, "maxhmmpf": 800, "dither": True, "seed": 1}
 
 
+_ANY_SOUND = "AH"  # of a word without a letter
+
+
 class Pocketsphinx:
     """The recogniser whose English model ships with it: nothing to download.
 
@@ -82,7 +85,7 @@ class Pocketsphinx:
         for word in words:
             if self._decoder.lookup_word(word) is None:
                 said = [self.sounds(w) or " ".join(spelled_out(w)) for w in plain_words(word)]
-                self._decoder.add_word(word, " ".join(said), False)
+                self._decoder.add_word(word, " ".join(said).strip() or _ANY_SOUND, False)
 
     def words(self, samples: bytes, vocabulary: Vocabulary) -> str:
         """Decode `samples` whole with the grammar of `vocabulary`."""
