@@ -157,6 +157,7 @@ BREAKS = {
     "T26": ([("    normal: good", "    reliability: 0.5\n    normal: good")], "27: T26 coil has reliability 0.5; put it above 0.5 and up to 1"),
     "T27": ([("    red: coil-a\n", "")], "21: T27 coil does not say where the red lead goes; add the point"),
     "T28": ([("    hazard: none\n", "    fact: flood\n    hazard: none\n")], "18: T28 no intake answer is called flood; use one of dropped, liquid, surge, opened, repaired"),
+    "T28 history": ([("    hazard: none\n", "    fact: history\n    hazard: none\n"), ("{dropped: [yes, it fell], never: no}", "{fell: [yes, it fell], never: no}"), ("p: {coil-open: {dropped: 0.6, never: 0.4}, default: {dropped: 0.2, never: 0.8}}", "p: {coil-open: {fell: 0.6, never: 0.4}, default: {fell: 0.2, never: 0.8}}"), ("then: {dropped: coil, never: coil}", "then: {fell: coil, never: coil}")], "18: T28 history has no band for what may have happened; add opened"),
     "T28 band": ([("    hazard: none\n", "    fact: dropped\n    hazard: none\n")], "18: T28 history takes an intake answer but has no band `yes`; add it"),
     "T08 sweep": ([("sweeps: {drive-ends:", "sweeps: {drive:")], "72: T08 drive is a sweep and something else; rename one"),
 }

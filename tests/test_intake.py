@@ -93,3 +93,17 @@ def test_a_skipped_device_leaves_the_name_the_job_has(bench):
     named = bench.store.summary("1").device
     bench.hears("skip", "enough")
     assert bench.store.summary("1").device == named != ""
+
+
+@pytest.mark.parametrize(
+    ("told", "band"),
+    [
+        ("it got wet", "wet"), ("lightning", "surge"), ("somebody repaired it", "opened"),
+        ("liquid, opened before", None), ("dropped", None), ("wet and dropped", None), ("nothing", None), ("", None),
+    ],
+)  # fmt: skip
+def test_a_question_for_all_that_happened_is_answered_where_the_counter_left_no_doubt(tmp_path, told, band):
+    bench = TestBench(tmp_path, "ports/usb2-device-not-recognised", intake=app.Intake.FIRST)
+    bench.hears("skip", "skip", told or "skip", "enough")
+    assert (bench.job.taken["happened"].band if band else None) == band
+    assert bench.last["check"] == ("look-parts" if band else "happened")

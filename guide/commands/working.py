@@ -205,11 +205,16 @@ def _reader(address: str | None) -> Iterator[Reader | None]:
 
 def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | None, view: View) -> int:
     with _reader(meter) as reader:
-        if how is Mode.TYPED and shows_a_screen(view):
+        try:
+            if not (how is Mode.TYPED and shows_a_screen(view)):
+                return _talked(session, first, how, reader, view)
             on_screen(session, first, reader)
-            _farewell(session, Lines())
-            return 0
-        return _talked(session, first, how, reader, view)
+        except KeyboardInterrupt:
+            if how is not Mode.JSONL:
+                _farewell(session, Lines())
+            raise
+        _farewell(session, Lines())
+        return 0
 
 
 def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reader | None, view: View) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 
@@ -32,12 +32,32 @@ HISTORY: Mapping[str, tuple[str, ...]] = {
     "opened": ("opened", "open before", "tampered", "someone tried"),
     "repaired": ("repaired", "repair", "fixed", "soldered", "reworked", "worked on"),
 }
+YES = "yes"  # the band of a question about one thing that may have happened
+# A question that asks for all of it at once is answered too, where one of its bands alone is what happened.
+ANY = "history"
+_BANDS = {"wet": ("liquid",), "liquid": ("liquid",), "surge": ("surge",), "dropped": ("dropped",),
+          "opened": ("opened", "repaired")}  # fmt: skip
 _DENIED = re.compile(r"\b(no|not|never|without|isn't|wasn't|hasn't)\b")
 
 
 def next_question(facts: Mapping[str, str]) -> Question | None:
     """Return the first question without an answer, None when all have one."""
     return next((q for q in QUESTIONS if q.id not in facts), None)
+
+
+def band_told(fact: str, bands: Iterable[str], facts: Mapping[str, str]) -> str | None:
+    """Return the band of a question about `fact` that the intake has answered; None where it has to be asked."""
+    past = set(happened(facts))
+    if fact != ANY:
+        return YES if fact in past else None
+    told = [band for band in bands if past.intersection(_BANDS.get(band, ()))]
+    unplaced = past.difference(*(_BANDS.get(band, ()) for band in bands))
+    return told[0] if len(told) == 1 and not unplaced else None
+
+
+def takes_the_past(bands: Iterable[str]) -> bool:
+    """Tell whether a question with these bands can be answered by what happened."""
+    return any(band in _BANDS for band in bands)
 
 
 def last_answered(facts: Mapping[str, str]) -> str | None:

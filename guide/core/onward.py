@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from guide.core import events as ev
 from guide.core import planner
-from guide.core.intake import happened
+from guide.core.intake import ANY, band_told
 from guide.core.job import Job, evolve
 from guide.core.mending import chosen_repair, proof_result
 from guide.core.phases import Phase
@@ -12,7 +12,6 @@ from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, NO_HAZARD, Check, Power
 from guide.core.weighing import beliefs_of, due_verdict, final_verdict, next_best, stale_that_matters
 
-YES = "yes"  # the band of a question about the past that an intake answer gives
 INTAKE = "intake"  # where such an answer came from
 STEP_BACK = "back-to-as-found"
 
@@ -45,11 +44,12 @@ def _next_event(job: Job) -> ev.Event | None:
 
 def _told_at_the_counter(job: Job) -> ev.ReadingTaken | None:
     """Return the answer to a question about the past that the intake has given already."""
-    if job.epoch or not (past := happened(job.facts)):
+    if job.epoch or not job.facts.get(ANY):
         return None
     for check in job.left():
-        if check.fact in past and any(b.name == YES for b in check.bands):
-            return ev.ReadingTaken(check.id, Answered(YES), job.facts["history"], INTAKE, YES, {YES: 1.0})
+        band = band_told(check.fact, [b.name for b in check.bands], job.facts) if check.fact else None
+        if band is not None:
+            return ev.ReadingTaken(check.id, Answered(band), job.facts[ANY], INTAKE, band, {band: 1.0})
     return None
 
 

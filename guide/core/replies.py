@@ -6,7 +6,6 @@ from guide.core import planner
 from guide.core.costs import minutes
 from guide.core.intent import Command, Do, Pick, Say, Utterance
 from guide.core.job import Job, evidence
-from guide.core.phases import Phase
 from guide.core.prompts import odds
 from guide.core.questions import Message, check_expecting, grounds, question
 from guide.core.reading import band_weights, likeliest
@@ -110,7 +109,7 @@ def where_are_we(job: Job) -> str:
 def recap(job: Job) -> str:
     """Return two sentences for a technician who comes back to the job."""
     ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
-    tail = " Cautions first." if job.phase in (Phase.BRIEFING, Phase.ASKING) else ""
+    tail = " Cautions first." if job.told else ""
     last = readings_line(job) if job.taken else ""
     if job.stale:
         old = "1 of them is old and is" if len(job.stale) == 1 else f"{len(job.stale)} of them are old and are"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from guide.core.intake import HISTORY
+from guide.core.intake import ANY, HISTORY, YES, takes_the_past
 from guide.core.table import DEFAULT_ROW
 from guide.core.tree import AS_FOUND, NONE, OTHER, PLAN, STOP, Check, Finding, Tree
 
@@ -140,9 +140,12 @@ def doubled_ids(tree: Tree) -> Iterator[Finding]:
 def facts(tree: Tree) -> Iterator[Finding]:
     """T28: a question about the past names a fact no intake answer gives, or lacks the band `yes` it would land in."""
     for check in tree.checks.values():
-        if check.fact and check.fact not in HISTORY:
+        bands = {b.name for b in check.bands}
+        if check.fact and check.fact not in (*HISTORY, ANY):
             yield Finding("T28", check.mark("fact"), f"no intake answer is called {check.fact}; {_one_of(HISTORY)}")
-        elif check.fact and "yes" not in {b.name for b in check.bands}:
+        elif check.fact == ANY and not takes_the_past(bands):
+            yield Finding("T28", check.mark("fact"), f"{check.id} has no band for what may have happened; add opened")
+        elif check.fact and check.fact != ANY and YES not in bands:
             yield Finding("T28", check.mark("fact"), f"{check.id} takes an intake answer but has no band `yes`; add it")
 
 

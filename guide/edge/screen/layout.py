@@ -14,7 +14,7 @@ from guide.core.phases import Phase
 from guide.core.questions import Message, enter_means, question
 from guide.core.report.wording import minutes as minutes_shown
 from guide.core.tree import Power
-from guide.core.wording import cause_say
+from guide.core.wording import cause_say, device_of
 from guide.edge.screen import panels
 from guide.edge.screen.cells import (
     Charset,
@@ -100,7 +100,7 @@ def _too_small(scene: Scene, size: Size, charset: Charset) -> list[Row]:
 
 def _header(scene: Scene, width: int, charset: Charset) -> Row:
     job = scene.job
-    left = " " + charset.text(f"Job {job.id or '-'}, {job.device or job.tree.device}")
+    left = " " + charset.text(f"Job {job.id or '-'}, {device_of(job)}")
     count, open_ = len(job.taken), len(job.left())
     done = f"{count} answer{'' if count == 1 else 's'}, {open_} check{'' if open_ == 1 else 's'} left"
     right = row(("class:head", f"  {done}   {scene.clock} "))
