@@ -67,6 +67,7 @@ class Bench:
 
     def __init__(self, panel: panels.Panel, maker: Any, rng: np.random.Generator) -> None:
         self._panel, self._maker, self._rng = panel, maker, rng
+        self.text = ""
         self.latency: dict[str, list[float]] = defaultdict(list)
         self._speech: dict[tuple[str, str], np.ndarray] = {}
 
@@ -97,11 +98,14 @@ class Bench:
     def first(self, phrase: Phrase, voice: str, noise: str) -> str:
         """Return how the first hearing of a phrase came out."""
         wants = Expecting(phrase.measure)
-        outcome, text = self.heard(self.sound(phrase.words, voice, noise), wants, Asked.ANSWER)
+        outcome, self.text = self.heard(self.sound(phrase.words, voice, noise), wants, Asked.ANSWER)
+        text = self.text
         if outcome in (Outcome.AGAIN, Outcome.IGNORE):
             return outcome.value
         if phrase.kind == "talk":
-            return "taken"
+            meant = meaning(text, wants)
+            acts = isinstance(meant, tuple) and meant[0] in ("command", "word")
+            return "acted on" if acts or outcome is Outcome.AGREED else "asked about"
         same = meaning(text, wants) == _truth(phrase)
         return f"{'agreed' if outcome is Outcome.AGREED else 'asked'} {'right' if same else 'wrong'}"
 
@@ -146,14 +150,14 @@ def report(arguments: argparse.Namespace) -> None:
             noises = arguments.noises.split(",")
             for noise in noises if arguments.every else [noises[i % len(noises)]]:
                 first = bench.first(phrase, voice, noise)
+                if arguments.show and not first.endswith("right") and first != "ignore":
+                    print(f"   {first}: {phrase.words!r} by {voice}, {noise}, as {bench.text!r}")
                 if phrase.kind == "talk":
                     talk[first] += 1
                     continue
                 groups = ("all", voice, noise, phrase.kind, f"{voice} {noise}" if arguments.every else "all")
                 for group in dict.fromkeys(groups):
                     tallies[group].heard[first] += 1
-                if first.endswith("wrong") and arguments.show:
-                    print(f"   {first}: {phrase.words!r} by {voice}, {noise}")
                 if phrase.kind == "reading" and not arguments.first_only:
                     count, right = bench.turns(phrase, voice, noise, first)
                     wrong_in_the_end += not right
@@ -161,7 +165,10 @@ def report(arguments: argparse.Namespace) -> None:
                         tallies[group].turns.append(count)
     for name, tally in tallies.items():
         print(tally.line(name))
-    print(f"talk taken for an answer: {talk['taken']} of {sum(talk.values())}; said `again` to: {talk['again']}")
+    print(
+        f"talk ({sum(talk.values())} clips): acted on {talk['acted on']}, asked about {talk['asked about']}, "
+        f"said `again` to {talk['again']}, ignored {talk['ignore']}"
+    )
     print(f"readings that counted and were wrong: {wrong_in_the_end}")
     for name, taken in bench.latency.items():
         taken.sort()
