@@ -68,7 +68,7 @@ def _measured(reading: Measured, verbosity: Verbosity) -> str:
     name = _NAMES[unit][power]
     if words == "one" and name not in _UNCHANGED_BY_ONE:
         name = name.removesuffix("s")
-    rough = "about " if reading.margin > 0 else ""
+    rough = "about " if reading.rough else ""
     sign = "minus " if value < 0 else ""
     return f"{rough}{sign}{words} {name}"
 

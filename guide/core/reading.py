@@ -32,6 +32,11 @@ class Measured:
     resolution: float
     margin: float = 0.0
 
+    @property
+    def rough(self) -> bool:
+        """Whether it was given as `about`; the small scatter of a meter's repeats does not make it so."""
+        return self.margin > min(self.resolution, 0.05 * abs(self.quantity.value))
+
 
 @dataclass(frozen=True, slots=True)
 class OverRange:

@@ -75,8 +75,8 @@ def plain(reading: Reading) -> tuple[float | str | None, str | None, bool]:
 def shown_reading(reading: Reading) -> str:
     """Return `reading` as a screen shows it: `512 mV`, `OL`, a word."""
     match reading:
-        case Measured(quantity, resolution, margin):
-            return ("about " if margin else "") + shown(quantity, resolution=resolution)
+        case Measured(quantity, resolution):
+            return ("about " if reading.rough else "") + shown(quantity, resolution=resolution)
         case OverRange():
             return "OL"
         case Answered(word):
