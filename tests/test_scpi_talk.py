@@ -330,6 +330,7 @@ class Faulty(Wire):
 
 
 @settings(deadline=None, max_examples=300)
+@example(["none", "dropped", "late", "none", "none", "nan"], [False] * 3)  # no number in place of a name that was owed
 @example(["none", "dropped", "late", "late", "none", "late"], [False] * 4)  # a late name hid a late reading
 @given(st.lists(st.sampled_from(FAULTS), max_size=60), st.lists(st.booleans(), min_size=3, max_size=12))
 def test_whatever_goes_wrong_a_reading_is_the_display_of_that_moment_in_that_mode(faults, asked):

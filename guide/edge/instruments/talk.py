@@ -80,6 +80,10 @@ class Talk:
         except scpi.BadReply:
             self.link.close()
             raise
+        except scpi.NotANumber:
+            if self.link.owed:  # it may be the answer to a name that was asked: the number would come after it
+                self.link.close()
+            raise
         self.link.owed = 0  # had a name been left over, it would have come before
         return reading
 
