@@ -47,6 +47,12 @@ def test_words_bent_far_to_fit_do_not_count_as_agreement():
     assert judged.outcome is Outcome.HEARD
 
 
+def test_a_figure_made_out_of_bent_sounds_is_no_agreement():
+    """`Thirteen point two volts` in one voice: both engines made the unit a figure."""
+    guessed = Hypothesis(FREE, By.NARROW, "thirteen point two eight", 0.05, "Thirteen point two aides", guessed=True)
+    assert judge([sphinx("thirteen point two eight"), guessed], VOLTS).outcome is not Outcome.AGREED
+
+
 def test_a_lost_digit_is_caught_by_the_decimals_the_display_shows():
     """Diode mode shows three decimals; a doubled digit is easily lost by both, where one had to be bent to fit."""
     short = [sphinx("point zero four"), free("point zero four", 0.05)]

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from guide.core.forms import ONES
 from guide.core.intent import Expecting
 from guide.core.quantity import Measure
 from guide.core.vocabulary import vocabulary
@@ -73,6 +74,14 @@ def test_what_a_general_recogniser_wrote_is_read_with_the_words_of_the_question(
     best = next(w for w in mender.ways(written, vocabulary(expecting)) if meaning(w.text, expecting))
     assert meaning(best.text, expecting) == ("reading", value)
     assert best.bent < 0.2
+
+
+def test_a_figure_made_of_bent_sounds_is_marked_and_a_bent_unit_is_not(mender):
+    volts = vocabulary(Expecting(Measure.VOLTS_DC))
+    ways = {w.text: w for w in mender.ways("Five point two valts.", volts)}
+    assert not ways["five point two volts"].guessed
+    assert all(w.guessed for text, w in ways.items() if text.split()[-1] in ONES[3:])
+    assert any(w.guessed for w in mender.ways("Five point two aides.", volts))
 
 
 def test_a_plain_answer_is_not_bent(mender):

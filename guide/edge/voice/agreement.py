@@ -57,6 +57,7 @@ class Hypothesis:
     text: str
     bent: float = 0.0
     written: str = ""  # as a free engine wrote it
+    guessed: bool = False  # whether a word of its number was made out of bent sounds
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +114,18 @@ def judge(hypotheses: Sequence[Hypothesis], expecting: Expecting, *, asked: Aske
     return _agreed(heard, expecting) or _likeliest(heard, hypotheses)
 
 
+def of_one_mind(hypotheses: Sequence[Hypothesis], expecting: Expecting) -> bool:
+    """Tell whether every pass of the engines that know the grammar hears the same reading: one more adds nothing."""
+    meant = {meaning(h.text, expecting) for h in hypotheses if h.engine != FREE}
+    return len(meant) == 1 and None not in meant and not any(_acts_at_once(m) for m in meant)
+
+
 def _agreed(heard: Sequence[_Heard], expecting: Expecting) -> Judged | None:
     """AGREED where the first choices of two engines mean the same."""
     first: dict[str, _Heard] = {}
     for h in heard:
-        if h.of.by is By.NARROW and h.of.bent <= SURE_BENT:
+        # A bent unit is a unit still; a bent figure may be one made out of a unit (`point two volts`, `two eight`).
+        if h.of.by is By.NARROW and h.of.bent <= SURE_BENT and not h.of.guessed:
             first.setdefault(h.of.engine, h)
     for engine, mine in first.items():
         others = [o for e, o in first.items() if e != engine and o.meaning == mine.meaning]

@@ -7,6 +7,7 @@ against those words. What it cost says how far the writing was bent: nothing ben
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -27,10 +28,12 @@ _MOST_WAYS = 48
 
 @dataclass(frozen=True, slots=True)
 class Mended:
-    """One way to read what was written: its words, the share of its sounds that had to be bent, 0 where none."""
+    """One way to read what was written: its words, the share of its sounds that had to be bent (0 where none), and
+    whether any word of a number was made out of bent sounds."""
 
     text: str
     bent: float
+    guessed: bool = False
 
 
 def plain_words(text: str) -> list[str]:
@@ -76,11 +79,16 @@ class Mender:
             options.append([(0.0, tuple(stretch))] if belongs else lexicon.readings(phones))
             if not options[-1] or total > 4 * MOST_PHONES:
                 return []
-        ways: dict[str, float] = {}
+        ways: dict[str, Mended] = {}
         for way in list(product(*options))[:_MOST_WAYS]:
-            said, cost = " ".join(w for _, ws in way for w in ws), sum(c for c, _ in way)
-            ways[said] = min(cost / max(total, 1), ways.get(said, 9.0))
-        return sorted((Mended(said, bent) for said, bent in ways.items()), key=lambda m: m.bent)
+            said, bent = " ".join(w for _, ws in way for w in ws), sum(c for c, _ in way) / max(total, 1)
+            guessed = any(
+                (Counter(ws) - Counter(stretch)).keys() & NUMBER_WORDS
+                for (_, stretch), (_, ws) in zip(stretches, way, strict=True)
+            )
+            if said not in ways or bent < ways[said].bent:
+                ways[said] = Mended(said, bent, guessed and bent > 0)
+        return sorted(ways.values(), key=lambda m: m.bent)
 
     def _sounds(self, words: Sequence[str]) -> Phones:
         return tuple(phone for word in words for phone in self._phones_of(word)[0])

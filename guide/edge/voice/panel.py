@@ -14,14 +14,14 @@ from pathlib import Path
 from guide.core.errors import Unavailable
 from guide.core.intent import Expecting
 from guide.core.vocabulary import Vocabulary, vocabulary, yes_or_no
-from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Judged, Outcome, judge
+from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Judged, Outcome, judge, of_one_mind
 from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
 from guide.edge.voice.sounds import phones_with
 from guide.edge.voice.talk import is_sentence, with_talk
 
-SLOW, FAST = 0.94, 1.06
+_SPEEDS = {By.SLOW: 0.94, By.FAST: 1.06}
 _WAYS = 12  # of reading a free transcript
 
 
@@ -60,10 +60,16 @@ class Panel:
     def _heard(self, samples: bytes, expecting: Expecting, asked: Asked) -> Judged:
         if asked is Asked.WORDS:
             return self._free_words(samples, expecting)
-        judged, hypotheses = self._first(samples, expecting, asked)
-        if judged.outcome is Outcome.AGREED:
-            return judged
-        return judge([*hypotheses, *self._more(samples, expecting, hypotheses)], expecting, asked=asked)
+        judged, heard = self._first(samples, expecting, asked)
+        for by in (By.SLOW, By.TALK, By.FAST):
+            if judged.outcome is Outcome.AGREED:
+                return judged
+            if by is By.FAST and asked is Asked.ANSWER and of_one_mind(heard, expecting):
+                return judged
+            if by is not By.TALK or self._may_be_talk(heard):
+                heard.append(self._again(by, samples, expecting))
+                judged = judge(heard, expecting, asked=asked)
+        return judged
 
     def _first(self, samples: bytes, expecting: Expecting, asked: Asked) -> tuple[Judged, list[Hypothesis]]:
         written: Future[str] | None = None
@@ -79,27 +85,26 @@ class Panel:
 
     def _mended(self, written: str, words: Vocabulary) -> list[Hypothesis]:
         ways = self._mender.ways(written, words)[:_WAYS] if self._mender is not None else []
-        found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written) for w in ways]
+        found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written, w.guessed) for w in ways]
         return found or [Hypothesis(FREE, By.NARROW, "", 1.0, written)]
 
-    def _more(self, samples: bytes, expecting: Expecting, before: Sequence[Hypothesis]) -> list[Hypothesis]:
-        narrow, first = vocabulary(expecting), self.listeners[0]
-        found = [
-            Hypothesis(first.engine, By.SLOW, first.words(resampled(samples, SLOW), narrow)),
-            Hypothesis(first.engine, By.FAST, first.words(resampled(samples, FAST), narrow)),
-        ]
-        # A free transcript tells most answers from talk, and costs less.
-        if self._free is None or any(is_sentence(h.written) for h in before):
-            found.append(Hypothesis(first.engine, By.TALK, first.words(samples, with_talk(narrow))))
-        return found
+    def _may_be_talk(self, heard: Sequence[Hypothesis]) -> bool:
+        """Tell whether the grammar for talk is worth its time: a free transcript tells most answers from talk."""
+        return self._free is None or any(is_sentence(h.written) for h in heard)
+
+    def _again(self, by: By, samples: bytes, expecting: Expecting) -> Hypothesis:
+        """Hear the same sound in another way."""
+        first, narrow = self.listeners[0], vocabulary(expecting)
+        words = with_talk(narrow) if by is By.TALK else narrow
+        sound = resampled(samples, _SPEEDS[by]) if by in _SPEEDS else samples
+        return Hypothesis(first.engine, by, first.words(sound, words))
 
     def _free_words(self, samples: bytes, expecting: Expecting) -> Judged:
         """Any words are an answer: those of the free engine; without one a command at most."""
         if self._free is not None:
             written = self._free.written(samples).strip()
             return Judged(Outcome.HEARD, written) if written else Judged(Outcome.IGNORE)
-        judged, found = self._first(samples, expecting, Asked.ANSWER)
-        judged = judge([*found, *self._more(samples, expecting, found)], expecting)
+        judged = self._heard(samples, expecting, Asked.ANSWER)
         return judged if judged.outcome in (Outcome.AGREED, Outcome.HEARD) else Judged(Outcome.AGAIN)
 
     def close(self) -> None:
