@@ -12,24 +12,24 @@ from enum import Enum
 from pathlib import Path
 from typing import Any
 
-from guide.core import events as ev
-from guide.core import shop
-from guide.core.deciding import decide
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Intent, Pick, Unclear, Utterance
-from guide.core.job import Job, evolve, fold, opened
+from guide.core.jobs import events as ev
+from guide.core.jobs import shop
+from guide.core.jobs.deciding import decide
+from guide.core.jobs.job import Job, evolve, fold, opened
+from guide.core.jobs.onward import advance
+from guide.core.jobs.phases import Phase, next_phase
+from guide.core.jobs.prompts import messages
+from guide.core.jobs.questions import Message, expecting, question
+from guide.core.jobs.refusals import refused
+from guide.core.jobs.replies import recap, reply
 from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD, MeterProfile
-from guide.core.onward import advance
-from guide.core.phases import Phase, next_phase
-from guide.core.prompts import messages
-from guide.core.questions import Message, expecting, question
 from guide.core.reading import Source
-from guide.core.refusals import refused
-from guide.core.replies import recap, reply
-from guide.core.spoken import grammar
 from guide.core.tree import Tree
-from guide.core.understanding import understand
+from guide.core.words.spoken import grammar
+from guide.core.words.understanding import understand
 from guide.edge.store import Store
 from guide.edge.trees import treefile
 

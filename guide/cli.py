@@ -385,7 +385,7 @@ def run(arguments: list[str]) -> int:
 
 
 def _failed(message: str, code: int) -> int:
-    from guide.core.wording import clean
+    from guide.core.jobs.wording import clean
 
     line = clean(" ".join(message.split()))
     sys.stderr.write(f"guide: {line if len(line) <= LONGEST else line[:LONGEST] + '...'}\n")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from guide.core import events as ev
+from guide.core.jobs import events as ev
 from guide.core.quantity import Measure, Quantity, Unit
 from guide.core.reading import Answered, Band, Measured
 from guide.core.report import Report, report_of

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tables import check, random_tree, sourced, tree
 
-from guide.core.belief import (
+from guide.core.odds.belief import (
     WORTH_NAMING,
     Evidence,
     entropy,
@@ -24,8 +24,8 @@ from guide.core.belief import (
     prior,
     verdict_of,
 )
+from guide.core.odds.table import groups
 from guide.core.quantity import Measure
-from guide.core.table import groups
 
 COMMON = {"note": sourced("common practice, no source")}
 

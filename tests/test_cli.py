@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from guide import cli
-from guide.core.events import KINDS
+from guide.core.jobs.events import KINDS
 from guide.edge.store import Store
 from tests.worlds import FERNLEAF, ROOT
 

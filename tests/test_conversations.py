@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from guide.core.wording import clean
+from guide.core.jobs.wording import clean
 from guide.edge.terminal import render
 from tests.worlds import TestBench
 

@@ -5,8 +5,8 @@ import pytest
 from guide import cli
 from guide.commands import completing
 from guide.commands.helping import TOPICS, WIDTH, table
-from guide.core import phrasebook
 from guide.core.intent import Command
+from guide.core.words import phrasebook
 from guide.edge.screen.keys import KEYS
 from tests.worlds import FERNLEAF, TestBench
 

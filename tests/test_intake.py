@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from guide import app
-from guide.core import intake
-from guide.core.phases import Phase
+from guide.core.jobs import intake
+from guide.core.jobs.phases import Phase
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
 WITH_HISTORY = "    then: {dead: fuse-ohms, low: probes-off, good: bus-ohms, high: stop}\n"

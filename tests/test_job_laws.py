@@ -7,18 +7,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from guide.core import events as ev
-from guide.core.deciding import decide
 from guide.core.intent import Command, Do, Pick, Say, Unclear
-from guide.core.job import evolve, fold, opened
-from guide.core.onward import advance
-from guide.core.phases import TABLE, Phase, legal, next_phase
-from guide.core.prompts import messages
+from guide.core.jobs import events as ev
+from guide.core.jobs.deciding import decide
+from guide.core.jobs.job import evolve, fold, opened
+from guide.core.jobs.onward import advance
+from guide.core.jobs.phases import TABLE, Phase, legal, next_phase
+from guide.core.jobs.prompts import messages
+from guide.core.jobs.questions import expecting, question
+from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Measure, Quantity
-from guide.core.questions import expecting, question
 from guide.core.reading import Measured, OverRange, Source
 from guide.core.tree import NO_HAZARD, Power
-from guide.core.weighing import beliefs_of
 from tests.worlds import random_trees, shipped, shipped_tree
 
 # Past the authored routes the planner may lead anywhere; this many states of each tree are walked, depth first.

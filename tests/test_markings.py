@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guide.core.colours import read_bands
-from guide.core.markings import CAPACITOR, RESISTOR, code_of, decoded
-from guide.core.series import first_series, nearest, values
-from guide.core.what_is import what_is
+from guide.core.words.colours import read_bands
+from guide.core.words.markings import CAPACITOR, RESISTOR, code_of, decoded
+from guide.core.words.series import first_series, nearest, values
+from guide.core.words.what_is import what_is
 
 
 def value_of(code, part=RESISTOR):

@@ -7,9 +7,9 @@ from math import isclose
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.core import events as ev
-from guide.core.job import evolve, opened
-from guide.core.mending import options
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import evolve, opened
+from guide.core.jobs.mending import options
 from guide.core.tree import Repair
 from tests.worlds import HERE, shipped_tree
 

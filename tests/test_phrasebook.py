@@ -2,13 +2,13 @@
 
 import pytest
 
-from guide.core import forms, phrases
 from guide.core.intent import Command, Do, Expecting, Utterance
 from guide.core.meter import HANDHELD
-from guide.core.phrasebook import forms_table, help_text, phrases_table
 from guide.core.quantity import Measure
-from guide.core.templates import branches
-from guide.core.understanding import understand
+from guide.core.words import forms, phrases
+from guide.core.words.phrasebook import forms_table, help_text, phrases_table
+from guide.core.words.templates import branches
+from guide.core.words.understanding import understand
 
 
 def examples():

@@ -7,10 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tables import check, random_tree, tree
 
-from guide.core.belief import Evidence, entropy, posterior
-from guide.core.costs import Bench, after, minutes
-from guide.core.planner import information, next_check, what_if, why
-from guide.core.table import table_of
+from guide.core.odds.belief import Evidence, entropy, posterior
+from guide.core.odds.costs import Bench, after, minutes
+from guide.core.odds.planner import information, next_check, what_if, why
+from guide.core.odds.table import table_of
 from guide.core.tree import Power
 
 

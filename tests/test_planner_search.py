@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tables import HERE, check, random_tree, tree
 
-from guide.core import route
-from guide.core.belief import likelihood, prior
-from guide.core.costs import Bench, after, minutes
-from guide.core.problem import Problem
-from guide.core.route import End, Step, plan
-from guide.core.search import Budget, Exact, Greedy, Lookahead, Spent
-from guide.core.table import table_of
+from guide.core.odds import route
+from guide.core.odds.belief import likelihood, prior
+from guide.core.odds.costs import Bench, after, minutes
+from guide.core.odds.problem import Problem
+from guide.core.odds.route import End, Step, plan
+from guide.core.odds.search import Budget, Exact, Greedy, Lookahead, Spent
+from guide.core.odds.table import table_of
 from guide.core.tree import Sweep
 
 

@@ -11,13 +11,13 @@ import math
 import pytest
 from tables import check, tree
 
-from guide.core.belief import Evidence, entropy, posterior, prior
-from guide.core.costs import Bench
-from guide.core.planner import information, next_check
-from guide.core.problem import Problem
-from guide.core.route import plan
-from guide.core.search import Budget, Greedy
-from guide.core.table import table_of
+from guide.core.odds.belief import Evidence, entropy, posterior, prior
+from guide.core.odds.costs import Bench
+from guide.core.odds.planner import information, next_check
+from guide.core.odds.problem import Problem
+from guide.core.odds.route import plan
+from guide.core.odds.search import Budget, Greedy
+from guide.core.odds.table import table_of
 
 YES, NO = "yes", "no"
 

@@ -8,11 +8,11 @@ from worlds import shipped, shipped_tree
 
 from guide.bulk.course import Course
 from guide.bulk.rehearse import rehearse
-from guide.core import events as ev
-from guide.core.belief import Verdict, likelihood, prior
-from guide.core.job import fold, opened
-from guide.core.onward import STEP_BACK, advance
-from guide.core.phases import Phase
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import fold, opened
+from guide.core.jobs.onward import STEP_BACK, advance
+from guide.core.jobs.phases import Phase
+from guide.core.odds.belief import Verdict, likelihood, prior
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, OTHER
 

@@ -11,11 +11,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from guide.core import events as ev
-from guide.core.deciding import decide
 from guide.core.intent import Unclear, Utterance
-from guide.core.job import fold
-from guide.core.phases import Phase
+from guide.core.jobs import events as ev
+from guide.core.jobs.deciding import decide
+from guide.core.jobs.job import fold
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Answered, Band, Measured, OverRange
 from guide.core.report import bench_text, customer_page, customer_text, document_of, report_of
@@ -23,7 +24,6 @@ from guide.core.report.model import Stage, Standing
 from guide.core.report.readings import beside
 from guide.core.report.strips import in_order, place, strip_of
 from guide.core.report.wording import percent, tidy
-from guide.core.weighing import beliefs_of
 from guide.edge.fakes import Technician
 from guide.edge.terminal import Lines
 from tests.reports import (

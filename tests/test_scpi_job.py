@@ -14,12 +14,12 @@ from pathlib import Path
 import pytest
 
 from guide import app
-from guide.core import events as ev
-from guide.core.aloud import aloud
 from guide.core.intent import Say, Utterance
+from guide.core.jobs import events as ev
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, OverRange, Reading, Source
 from guide.core.steady import like_air
+from guide.core.words.aloud import aloud
 from guide.edge.instruments import scpi
 from guide.edge.instruments.discover import connect, connect_supply
 from guide.edge.instruments.instrument import Instrument

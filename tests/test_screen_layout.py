@@ -12,14 +12,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from guide.core.choice import Choice
-from guide.core.deciding import decide
 from guide.core.intent import Unclear
-from guide.core.job import EVERY_READING, fold, opened
-from guide.core.phases import Phase
-from guide.core.questions import enter_means, question
+from guide.core.jobs.deciding import decide
+from guide.core.jobs.job import EVERY_READING, fold, opened
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import enter_means, question
+from guide.core.jobs.weighing import beliefs_of
 from guide.core.report.wording import percent
 from guide.core.tree import Hazard, Power
-from guide.core.weighing import beliefs_of
 from guide.edge.screen import panels
 from guide.edge.screen.cells import Charset, cells, shortened, wrapped
 from guide.edge.screen.counter import lay_out

@@ -5,7 +5,7 @@ from math import isclose
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guide.core import shop
+from guide.core.jobs import shop
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured
 from tests.worlds import FERNLEAF, TestBench, random_trees, shipped_tree
@@ -64,7 +64,7 @@ def test_the_next_job_starts_from_what_was_learned_and_keeps_to_it(tmp_path):
 def test_a_corrected_outcome_is_unlearned(tmp_path):
     bench = TestBench(tmp_path)
     bench.hears(*FOUND_BROKEN)
-    from guide.core.events import OutcomeSet
+    from guide.core.jobs.events import OutcomeSet
 
     bench.session.apply((OutcomeSet("fuse-open", "it was the fuse after all"),))
     [(_, _, body)] = bench.store.lessons(FERNLEAF)
@@ -108,7 +108,7 @@ def test_a_reference_narrows_the_normal_band_and_never_moves_an_edge_outward(a, 
 
 
 def test_learning_a_model_reads_every_metered_point_and_closes_as_good(tmp_path):
-    from guide.core.job import EVERY_READING
+    from guide.core.jobs.job import EVERY_READING
 
     bench = TestBench(tmp_path, sweep=EVERY_READING)
     answers = {"fuse-ohms": "0.3", "bus-ohms": "60.1", "feed-volts": "12.0"}

@@ -4,7 +4,7 @@ import pytest
 
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange
-from guide.core.spoken import parse
+from guide.core.words.spoken import parse
 
 DIODE, OHMS, CONTINUITY, VOLTS, AC, AMPS, HERTZ, CELSIUS = (
     Measure.DIODE, Measure.OHMS, Measure.CONTINUITY, Measure.VOLTS_DC, Measure.VOLTS_AC, Measure.AMPS_DC, Measure.HERTZ,

@@ -9,12 +9,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-from guide.core.aloud import Verbosity, aloud
-from guide.core.limits import ABSOLUTE_ZERO_C
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, OverRange
-from guide.core.spoken import parse
+from guide.core.words.aloud import Verbosity, aloud
+from guide.core.words.limits import ABSOLUTE_ZERO_C
+from guide.core.words.spoken import parse
 
 MODES = tuple(HANDHELD.modes.values())
 

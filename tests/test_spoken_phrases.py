@@ -7,7 +7,7 @@ import pytest
 from guide.core.intent import Do, Expecting, Say, Unclear, Utterance
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange, Source
-from guide.core.understanding import understand
+from guide.core.words.understanding import understand
 
 LINES = [
     tuple(part.strip(" ") for part in line.split(" | "))

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats as peer
 
-from guide.core import stats
+from guide.core.jobs import stats
 
 # NIST/SEMATECH e-Handbook 1.3.5.17.1, Tietjen and Moore's uranium data (seen in public copies of the page).
 URANIUM = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from guide.core import events as ev
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+from guide.core.jobs import events as ev
 from guide.edge.store import MIGRATIONS, VERSION, Store
 
 AT = "2026-01-05T09:00:00+00:00"

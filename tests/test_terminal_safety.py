@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from guide.cli import LONGEST, run
+from guide.core.jobs.wording import clean
 from guide.core.jsontext import json_text
-from guide.core.wording import clean
 from guide.edge.terminal import Lines
 from tests.worlds import FERNLEAF, ROOT, TestBench
 

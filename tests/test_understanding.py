@@ -4,12 +4,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.core import phrases
-from guide.core.hearing import hear_words
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange, Source
-from guide.core.understanding import understand
+from guide.core.words import phrases
+from guide.core.words.hearing import hear_words
+from guide.core.words.understanding import understand
 
 LOOK = Expecting(
     answers={"fitted": ("fitted", "it is there"), "torn off": ("torn off", "ragged"), "can't see": ("can't see",)}

@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.core import forms, phrases
-from guide.core.aloud import aloud
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, Source
-from guide.core.spoken import parse
-from guide.core.templates import Ear, branches
-from guide.core.understanding import understand
-from guide.core.vocabulary import commands, vocabulary, yes_or_no
+from guide.core.words import forms, phrases
+from guide.core.words.aloud import aloud
+from guide.core.words.spoken import parse
+from guide.core.words.templates import Ear, branches
+from guide.core.words.understanding import understand
+from guide.core.words.vocabulary import commands, vocabulary, yes_or_no
 
 READINGS = [m for m in Measure if m.takes_a_reading]
 LOOK = Expecting(answers={"torn off": ("torn off",), "can't see": ("can't see",), "unplugged": ("unplugged",)})

@@ -13,8 +13,8 @@ import pytest
 from guide import app
 from guide.commands.demo import question_key
 from guide.core.intent import Utterance
-from guide.core.phases import Phase
-from guide.core.questions import expecting
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import expecting
 from guide.core.reading import Source
 from guide.edge.store import Store
 from guide.edge.trees.library import Library

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from guide.core.intent import Expecting
 from guide.core.quantity import Measure
-from guide.core.vocabulary import vocabulary, yes_or_no
+from guide.core.words.vocabulary import vocabulary, yes_or_no
 from guide.edge.voice.audio import read_sound
 from guide.edge.voice.pronounce import PRONUNCIATIONS
 from guide.edge.voice.talk import is_sentence, took_talk, with_talk

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guide.core.forms import ONES
 from guide.core.intent import Expecting
 from guide.core.quantity import Measure
-from guide.core.vocabulary import vocabulary
+from guide.core.words.forms import ONES
+from guide.core.words.vocabulary import vocabulary
 from guide.edge.voice.agreement import meaning
 from guide.edge.voice.mending import Mender, plain_words
 from guide.edge.voice.sounds import VOWELS, distance, lost, phones_with, spelled_out, swapped

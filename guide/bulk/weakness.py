@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from guide.core.table import SEPARATES, Rows, variation
+from guide.core.odds.table import SEPARATES, Rows, variation
 from guide.core.tree import NONE, OTHER, Tree
 
 WORTH_TELLING = 0.001  # share of runs below which a confusion is not listed

@@ -9,10 +9,10 @@ from pathlib import Path
 
 from guide import app
 from guide.commands.common import store
-from guide.core import events as ev
 from guide.core.errors import BadInput
-from guide.core.job import evolve, opened
-from guide.core.wording import counted
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import evolve, opened
+from guide.core.jobs.wording import counted
 from guide.edge import jobfile
 from guide.edge.terminal import Lines
 from guide.edge.trees import treefile

@@ -10,8 +10,8 @@ from guide import app
 from guide.commands.common import library, store
 from guide.core.errors import BadInput
 from guide.core.intent import Utterance
-from guide.core.phases import Phase
-from guide.core.questions import Message, expecting
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import Message, expecting
 from guide.core.tree import Tree
 from guide.edge.fakes import Technician
 from guide.edge.terminal import Lines

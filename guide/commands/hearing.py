@@ -10,12 +10,12 @@ from typing import Any
 from guide import app
 from guide.commands.common import library
 from guide.core.errors import BadInput
-from guide.core.hearing import hear_words
 from guide.core.intent import Expecting
+from guide.core.jobs.questions import check_expecting
 from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
-from guide.core.questions import check_expecting
+from guide.core.words.hearing import hear_words
 from guide.edge.terminal import Lines
 
 

@@ -8,9 +8,9 @@ from difflib import get_close_matches
 from textwrap import fill
 
 from guide import app
-from guide.core import phrasebook
 from guide.core.errors import BadInput
-from guide.core.wording import IN_ASCII, clean
+from guide.core.jobs.wording import IN_ASCII, clean
+from guide.core.words import phrasebook
 from guide.edge.screen.keys import keys_shown
 
 WIDTH = 78

@@ -9,8 +9,8 @@ from guide import app
 from guide.commands.common import OWN_METER, document, profile
 from guide.commands.data import write_private
 from guide.core.errors import BadInput
+from guide.core.jobs.wording import plain, shown_reading
 from guide.core.quantity import Measure
-from guide.core.wording import plain, shown_reading
 from guide.edge.instruments.discover import Wire, connect, discovered
 from guide.edge.profilefile import profile_from
 from guide.edge.store import private_folder

@@ -8,11 +8,11 @@ from pathlib import Path
 
 from guide import app
 from guide.commands.common import document, library, profile, store
-from guide.core import events as ev
 from guide.core.errors import BadInput
+from guide.core.jobs import events as ev
+from guide.core.jobs.wording import cause_say, counted
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
-from guide.core.wording import cause_say, counted
 from guide.edge.terminal import Lines
 from guide.edge.trees.linting import findings_in
 

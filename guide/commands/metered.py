@@ -14,12 +14,12 @@ from typing import Any
 from guide import app
 from guide.core.errors import GuideError
 from guide.core.intent import Command, Do, Say, Utterance
-from guide.core.phases import Phase
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import Message, expecting
+from guide.core.jobs.wording import shown_reading
 from guide.core.quantity import Measure
-from guide.core.questions import Message, expecting
 from guide.core.reading import Reading, Source
-from guide.core.understanding import understand
-from guide.core.wording import shown_reading
+from guide.core.words.understanding import understand
 
 POLL_S = 0.05
 

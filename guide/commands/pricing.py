@@ -10,11 +10,11 @@ from typing import Any
 
 from guide.commands.common import document, library, store
 from guide.commands.data import write_private
-from guide.core import shop
 from guide.core.errors import BadInput, Unavailable
-from guide.core.route import plan as planned
+from guide.core.jobs import shop
+from guide.core.jobs.wording import counted
+from guide.core.odds.route import plan as planned
 from guide.core.tree import Tree
-from guide.core.wording import counted
 from guide.edge.terminal import Lines
 
 MOST_RUNS = 10_000_000

@@ -13,8 +13,8 @@ from guide.commands.common import View
 from guide.commands.metered import Came, Reader, begin_reading, heard, measure_asked
 from guide.core.choice import Choice
 from guide.core.intent import Utterance
-from guide.core.job import Job
-from guide.core.questions import Message
+from guide.core.jobs.job import Job
+from guide.core.jobs.questions import Message
 from guide.core.reading import Source
 from guide.edge.terminal import Lines, coloured
 

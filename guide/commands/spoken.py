@@ -14,10 +14,10 @@ from guide import app
 from guide.commands.metered import POLL_S
 from guide.core.errors import GuideError, Unavailable
 from guide.core.intent import Command, Do, Expecting, Utterance
-from guide.core.phases import Phase
-from guide.core.questions import Message, expecting
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import Message, expecting
 from guide.core.reading import Source
-from guide.core.understanding import understand
+from guide.core.words.understanding import understand
 from guide.edge.voice.agreement import Asked
 from guide.edge.voice.ear import Again, Ear
 from guide.edge.voice.speaker import Saying, Speaker

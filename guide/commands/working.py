@@ -15,12 +15,12 @@ from guide.commands.screening import Telling, choose, on_screen, shows_a_screen,
 from guide.core.choice import Choice
 from guide.core.errors import BadInput, Unavailable
 from guide.core.intent import Command, Do, Utterance
-from guide.core.job import EVERY_READING
-from guide.core.questions import Message
+from guide.core.jobs.job import EVERY_READING
+from guide.core.jobs.questions import Message
+from guide.core.jobs.refusals import refused
+from guide.core.jobs.wording import counted
 from guide.core.reading import Source
-from guide.core.refusals import refused
 from guide.core.symptoms import leading, match
-from guide.core.wording import counted
 from guide.edge.store import Store, Summary
 from guide.edge.terminal import Lines
 from guide.edge.trees.library import Library

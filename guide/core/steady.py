@@ -14,10 +14,10 @@ from enum import StrEnum, auto
 from itertools import pairwise
 from math import inf
 
-from guide.core.limits import display_digit, greatest
 from guide.core.meter import ModeSpec
 from guide.core.quantity import UNPOWERED, Measure, Unit
 from guide.core.reading import Measured, OverRange, Reading, combined
+from guide.core.words.limits import display_digit, greatest
 
 Shown = Measured | OverRange
 

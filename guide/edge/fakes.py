@@ -6,8 +6,8 @@ import random
 from collections.abc import Mapping
 from typing import Any
 
-from guide.core import belief
 from guide.core.meter import HANDHELD, MeterProfile
+from guide.core.odds import belief
 from guide.core.quantity import Measure
 from guide.core.reading import Band
 from guide.core.tree import Check, Tree

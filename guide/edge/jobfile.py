@@ -10,11 +10,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from guide.core import events as ev
 from guide.core.errors import BadInput, GuideError
-from guide.core.job import EVERY_READING
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import EVERY_READING
+from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jsontext import json_text
-from guide.core.phases import Phase, next_phase
 from guide.core.tree import CANT_SEE, Tree
 
 FORMAT = "guide-job"

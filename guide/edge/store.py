@@ -16,8 +16,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from guide.core import events as ev
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+from guide.core.jobs import events as ev
 from guide.core.tree import OTHER
 
 VERSION = 1

@@ -8,8 +8,8 @@ import sys
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TextIO
 
-from guide.core.questions import enter_means
-from guide.core.wording import IN_ASCII, clean
+from guide.core.jobs.questions import enter_means
+from guide.core.jobs.wording import IN_ASCII, clean
 
 Message = Mapping[str, Any]
 

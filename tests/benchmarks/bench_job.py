@@ -18,9 +18,9 @@ from pathlib import Path
 from statistics import median, quantiles
 
 from guide import app
-from guide.core import events as ev
 from guide.core.intent import Utterance
-from guide.core.job import fold, opened
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import fold, opened
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Measured
 from guide.edge.store import Store

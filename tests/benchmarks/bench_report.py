@@ -15,9 +15,9 @@ import time
 from pathlib import Path
 from statistics import median
 
-from guide.core import events as ev
 from guide.core.drawing import markdown_of, picture_of, svg_of
 from guide.core.intent import Utterance
+from guide.core.jobs import events as ev
 from guide.core.report import bench_text, customer_page, customer_text, document_of
 from guide.edge.fakes import Technician
 from guide.edge.reporting.html import bench_html, customer_html

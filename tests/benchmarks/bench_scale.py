@@ -18,11 +18,11 @@ from pathlib import Path
 from statistics import median
 
 from guide import app
-from guide.core.belief import posterior
-from guide.core.costs import Bench
 from guide.core.intent import Utterance
-from guide.core.planner import next_check
-from guide.core.route import plan
+from guide.core.odds.belief import posterior
+from guide.core.odds.costs import Bench
+from guide.core.odds.planner import next_check
+from guide.core.odds.route import plan
 from guide.core.tree import Tree
 from guide.edge.store import Store
 from guide.edge.trees import treefile

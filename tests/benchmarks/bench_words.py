@@ -11,14 +11,14 @@ import sys
 import time
 from statistics import median, quantiles
 
-from guide.core import vocabulary as vocabularies
 from guide.core.intent import Expecting, Utterance
 from guide.core.quantity import Measure
-from guide.core.spoken import parse
-from guide.core.templates import Ear
-from guide.core.tokens import tokens
-from guide.core.understanding import understand
-from guide.core.vocabulary import vocabulary
+from guide.core.words import vocabulary as vocabularies
+from guide.core.words.spoken import parse
+from guide.core.words.templates import Ear
+from guide.core.words.tokens import tokens
+from guide.core.words.understanding import understand
+from guide.core.words.vocabulary import vocabulary
 from tests.test_spoken_phrases import LINES
 
 ROUNDS = 20
@@ -26,7 +26,7 @@ COLD = """
 import time
 start = time.perf_counter()
 from guide.core.quantity import Measure
-from guide.core.spoken import parse
+from guide.core.words.spoken import parse
 parse("four fifty two", Measure.DIODE)
 print((time.perf_counter() - start) * 1000)
 """

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from guide.cli import run
-from guide.core import events as ev
+from guide.core.jobs import events as ev
 from guide.core.tree import Tree
 from guide.edge.fakes import Technician
 from guide.edge.store import Store

@@ -18,8 +18,8 @@ if not hasattr(os, "fork"):
 
 from guide import app
 from guide.cli import run
-from guide.core import events as ev
 from guide.core.errors import JobOpenElsewhere, StoreError
+from guide.core.jobs import events as ev
 from guide.core.report import bench_text, report_of
 from guide.edge.store import Store
 from tests.crash import strace

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from guide.core import events as ev
+from guide.core.jobs import events as ev
 from guide.core.quantity import Measure
 from guide.edge import jobfile
 from tests.test_spoken_phrases import LINES

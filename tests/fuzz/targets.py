@@ -14,20 +14,20 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from guide.core import events as ev
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
-from guide.core.job import evolve, fold, opened
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import evolve, fold, opened
+from guide.core.jobs.onward import advance
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import question
+from guide.core.jobs.weighing import beliefs_of
 from guide.core.lint import lint
 from guide.core.meter import HANDHELD
-from guide.core.onward import advance
-from guide.core.phases import Phase
 from guide.core.quantity import Measure
-from guide.core.questions import question
 from guide.core.reading import Answered, Measured, OverRange
 from guide.core.tree import Tree
-from guide.core.understanding import understand
-from guide.core.weighing import beliefs_of
+from guide.core.words.understanding import understand
 from guide.edge import jobfile
 from guide.edge.trees import treefile
 from tests.worlds import FERNLEAF, shipped_tree

@@ -10,9 +10,9 @@ import sys
 from collections.abc import Iterable
 
 from guide import app
-from guide.core.events import OutcomeSet
 from guide.core.intent import Utterance
-from guide.core.job import EVERY_READING
+from guide.core.jobs.events import OutcomeSet
+from guide.core.jobs.job import EVERY_READING
 from guide.core.tree import Tree
 from guide.edge.store import Store
 from tests.physics import driver, maps

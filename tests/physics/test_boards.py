@@ -6,7 +6,7 @@ from guide.core.intent import Expecting, Say, Utterance
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange
-from guide.core.understanding import understand
+from guide.core.words.understanding import understand
 from tests.physics.boards import MODE_OF, MODES, UNITS, NotOnThisBoard, section
 
 SECTIONS = ["a_usb2_device_port", "c_power_12v", "d_shorted_rail", "g_i2c_bus", "i_heater_thermistor"]

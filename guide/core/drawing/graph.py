@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
-from guide.core.belief import prior
+from guide.core.odds.belief import prior
+from guide.core.odds.table import DEFAULT_ROW
 from guide.core.quantity import Measure
 from guide.core.report.model import Report
 from guide.core.report.wording import minutes, percent, tidy
-from guide.core.table import DEFAULT_ROW
 from guide.core.tree import PLAN, STOP, Cause, Check, Finding, Power, Tree
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
-from guide.core.belief import Evidence, posterior
 from guide.core.lint.graph import HANDLED
-from guide.core.table import groups, inseparable, table_of
+from guide.core.odds.belief import Evidence, posterior
+from guide.core.odds.table import groups, inseparable, table_of
 from guide.core.tree import NONE, OTHER, PLAN, Finding, Tree
 
 MOST_ENDINGS = 5000  # routes double with every fork that meets again; beyond this they are not all tried

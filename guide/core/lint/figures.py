@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import fsum
 
-from guide.core.table import DEFAULT_ROW
+from guide.core.odds.table import DEFAULT_ROW
 from guide.core.tree import Finding, Tree
 
 SUM_TOLERANCE = 1e-6

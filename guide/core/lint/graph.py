@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from guide.core.intake import ANY, HISTORY, YES, takes_the_past
-from guide.core.table import DEFAULT_ROW
+from guide.core.jobs.intake import ANY, HISTORY, YES, takes_the_past
+from guide.core.odds.table import DEFAULT_ROW
 from guide.core.tree import AS_FOUND, NONE, OTHER, PLAN, STOP, Check, Finding, Tree
 
 SUPPLY = "supply"  # the bench supply's own display: a lead that needs no point

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from guide.core.lint.graph import HANDLED
-from guide.core.table import DEFAULT_ROW
+from guide.core.odds.table import DEFAULT_ROW
 from guide.core.tree import OTHER, Check, Finding, Tree
 
 

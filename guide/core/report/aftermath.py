@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from guide.core import events as ev
 from guide.core import tree
-from guide.core.belief import SHOWN_BITS
-from guide.core.job import Job
-from guide.core.mending import options
-from guide.core.phases import Phase
-from guide.core.questions import grounds
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job
+from guide.core.jobs.mending import options
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import grounds
+from guide.core.jobs.wording import cause_say, shown_reading
+from guide.core.odds.belief import SHOWN_BITS
 from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
 from guide.core.report.readings import PLACES, apart_shown, asked, usual_of
 from guide.core.report.wording import tidy
 from guide.core.tree import NONE, OTHER
-from guide.core.wording import cause_say, shown_reading
 
 BESIDE = {OTHER: "None of the causes this procedure lists", NONE: "Nothing wrong that this procedure can find"}
 

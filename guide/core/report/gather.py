@@ -6,15 +6,15 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from guide.core import events as ev
-from guide.core.job import Job, evolve, opened
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job, evolve, opened
+from guide.core.jobs.weighing import beliefs_of
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.report.aftermath import Aftermath
 from guide.core.report.model import Noted, Odds, Pair, Report, Row, Source, Standing, Step, Wait
 from guide.core.report.readings import asked, pairs_with, ranked, row_of
 from guide.core.report.wording import BY, tidy
 from guide.core.tree import Tree
-from guide.core.weighing import beliefs_of
 
 LEAST_SHOWN = 0.005
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from guide.core import events as ev
-from guide.core.job import Job, twin_reading
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job, twin_reading
+from guide.core.jobs.wording import plain, shown_reading
 from guide.core.quantity import PREFIXES, SYMBOLS, Quantity, shown
 from guide.core.reading import Band, Measured, band_weights, borderline, likeliest, standard_uncertainty
 from guide.core.report.model import Chances, Pair, Row, Side, Stage, Standing
 from guide.core.report.strips import strip_of
 from guide.core.report.wording import limits_of, tidy
 from guide.core.tree import Check
-from guide.core.wording import plain, shown_reading
 
 # Expanded uncertainty with k = 2, about 95 percent (JCGM 100:2008, 6.2 and G.6, as recalled).
 COVERAGE = 2.0

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
-from guide.core.aloud import aloud
 from guide.core.errors import Unavailable
-from guide.core.limits import mode_name
 from guide.core.quantity import Measure, Quantity, Unit
 from guide.core.reading import Measured, OverRange
+from guide.core.words.aloud import aloud
+from guide.core.words.limits import mode_name
 
 # dmm.power_off (meter manuals): these modes need the circuit dead, stray volts give false readings. 50 mV is a tenth of
 # the drop of one junction. Common practice, no source.

@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from enum import Enum, auto
 
 from guide.core.errors import Unavailable
-from guide.core.limits import mode_name
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange
+from guide.core.words.limits import mode_name
 from guide.edge.instruments import scpi
 from guide.edge.instruments.link import Link, NoAnswer
 

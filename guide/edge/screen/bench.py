@@ -15,10 +15,10 @@ from prompt_toolkit.output import Output
 
 from guide.core.errors import GuideError
 from guide.core.intent import Utterance
-from guide.core.job import Job
-from guide.core.questions import Message, enter_means, question
+from guide.core.jobs.job import Job
+from guide.core.jobs.questions import Message, enter_means, question
+from guide.core.jobs.wording import shown_reading
 from guide.core.reading import Answered, Measured, OverRange
-from guide.core.wording import shown_reading
 from guide.edge.screen.cells import Charset, Row
 from guide.edge.screen.frame import CLOCK_S, Frame
 from guide.edge.screen.keys import KEYS, ON_EMPTY_LINE

@@ -7,7 +7,7 @@ from enum import Enum
 
 from prompt_toolkit.utils import get_cwidth
 
-from guide.core.wording import IN_ASCII, clean
+from guide.core.jobs.wording import IN_ASCII, clean
 
 Span = tuple[str, str]  # style name, text
 Row = tuple[Span, ...]

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from guide.core.job import Job, Taken
-from guide.core.phases import Phase
+from guide.core.jobs.job import Job, Taken
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.weighing import beliefs_of
+from guide.core.jobs.wording import cause_say, shown_reading
 from guide.core.quantity import Measure
 from guide.core.reading import Answered, Measured, borderline, standard_uncertainty
 from guide.core.report.model import Strip
 from guide.core.report.readings import COVERAGE, beside, usual_of
 from guide.core.report.strips import strip_of
 from guide.core.tree import NONE, OTHER, Check, Power
-from guide.core.weighing import beliefs_of
-from guide.core.wording import cause_say, shown_reading
 
 MODES = {
     Measure.DIODE: "DIODE", Measure.OHMS: "OHMS", Measure.CONTINUITY: "BEEP", Measure.VOLTS_DC: "VOLTS DC",

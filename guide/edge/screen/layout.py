@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from guide.core.costs import minutes
-from guide.core.job import Job
-from guide.core.phases import Phase
-from guide.core.questions import Message, enter_means, question
+from guide.core.jobs.job import Job
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import Message, enter_means, question
+from guide.core.jobs.wording import cause_say, device_of
+from guide.core.odds.costs import minutes
 from guide.core.report.wording import minutes as minutes_shown
 from guide.core.tree import Power
-from guide.core.wording import cause_say, device_of
 from guide.edge.screen import panels
 from guide.edge.screen.cells import (
     Charset,

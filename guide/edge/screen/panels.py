@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from guide.core.jobs.wording import cause_say
 from guide.core.report.model import Strip
 from guide.core.report.wording import percent
-from guide.core.wording import cause_say
 from guide.edge.screen.cells import Charset, Row, cells, fitted, length, right_aligned, row, shortened, wrapped
 from guide.edge.screen.facts import Last, Leading, Line
 from guide.edge.screen.scene import Said, Who

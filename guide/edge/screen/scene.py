@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from guide.core.intent import Utterance
-from guide.core.job import Job
-from guide.core.questions import Message
+from guide.core.jobs.job import Job
+from guide.core.jobs.questions import Message
 from guide.core.reading import Source
 
 KEPT = 60  # lines of talk kept for the screen; the record itself is in the store

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
-from guide.core.limits import display_digit
 from guide.core.meter import HANDHELD
 from guide.core.reading import Measured, OverRange, Source
-from guide.core.understanding import understand
+from guide.core.words.limits import display_digit
+from guide.core.words.understanding import understand
 from guide.edge.voice.talk import is_sentence, took_talk
 
 Meaning = Hashable

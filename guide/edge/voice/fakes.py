@@ -7,7 +7,7 @@ import threading
 from collections.abc import Iterable
 
 from guide.core.intent import Expecting
-from guide.core.vocabulary import Vocabulary
+from guide.core.words.vocabulary import Vocabulary
 from guide.edge.voice.agreement import Asked, Judged, Outcome
 from guide.edge.voice.speaker import Clip
 

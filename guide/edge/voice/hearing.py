@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from guide.core.hearing import hear_words
 from guide.core.intent import Expecting
 from guide.core.quantity import Measure
 from guide.core.reading import Source
+from guide.core.words.hearing import hear_words
 from guide.edge.voice.agreement import Judged, Outcome
 from guide.edge.voice.audio import EndOfSound, Recordings
 from guide.edge.voice.endpoint import Endpointer

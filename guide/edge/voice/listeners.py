@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from guide.core.errors import Unavailable
-from guide.core.vocabulary import Vocabulary
+from guide.core.words.vocabulary import Vocabulary
 from guide.edge.voice.agreement import FREE
 from guide.edge.voice.audio import RATE, hushed
 from guide.edge.voice.mending import plain_words

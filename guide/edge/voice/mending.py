@@ -12,10 +12,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from guide.core import phrases
-from guide.core.aloud import cardinal
-from guide.core.forms import HEARD_UNITS, NUMBER_WORDS, ONES
-from guide.core.vocabulary import Vocabulary
+from guide.core.words import phrases
+from guide.core.words.aloud import cardinal
+from guide.core.words.forms import HEARD_UNITS, NUMBER_WORDS, ONES
+from guide.core.words.vocabulary import Vocabulary
 from guide.edge.voice.sounds import MOST_PHONES, Lexicon, Phones
 
 _PIECE = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[a-z]+(?:'[a-z]+)*")

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from guide.core.errors import Unavailable
 from guide.core.intent import Expecting
-from guide.core.vocabulary import Vocabulary, vocabulary, yes_or_no
+from guide.core.words.vocabulary import Vocabulary, vocabulary, yes_or_no
 from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Judged, Outcome, judge, of_one_mind
 from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model

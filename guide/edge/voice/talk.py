@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from guide.core.forms import HEARD_UNITS, NUMBER_WORDS
-from guide.core.vocabulary import Vocabulary
+from guide.core.words.forms import HEARD_UNITS, NUMBER_WORDS
+from guide.core.words.vocabulary import Vocabulary
 from guide.edge.voice.mending import plain_words
 
 _COMMON_WORDS = (

@@ -6,9 +6,9 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from guide.core.aloud import cardinal
-from guide.core.forms import ONES
 from guide.core.quantity import Measure
+from guide.core.words.aloud import cardinal
+from guide.core.words.forms import ONES
 
 COMMANDS = ("repeat", "next", "skip", "go back", "pause", "why", "help", "undo", "stop", "scratch that", "where are we")
 TALK = (

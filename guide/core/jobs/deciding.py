@@ -1,0 +1,317 @@
+"""What happens next: an intent becomes events, and the job moves on to the next thing to say.
+
+`decide` never raises on speech. Every answer is followed by `advance`, so that the events of one answer end where
+the technician is waited for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
+from guide.core.jobs import events as ev
+from guide.core.jobs.intake import last_answered, next_question
+from guide.core.jobs.job import Job, fold
+from guide.core.jobs.onward import STEP_BACK, advance
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.refusals import refused
+from guide.core.jobs.repairing import Decision, repairing, something_else, verifying
+from guide.core.jobs.weighing import beliefs_of, next_best, verdict_so_far, weights_of
+from guide.core.odds import belief
+from guide.core.quantity import Measure
+from guide.core.reading import (
+    BORDERLINE,
+    Answered,
+    Measured,
+    NoBand,
+    Reading,
+    Source,
+    band_weights,
+    borderline,
+    combined,
+    likeliest,
+)
+from guide.core.tree import AS_FOUND, CANT_SEE, Check
+
+# A spoken band less likely than this under the present odds is asked about, however clearly it was heard.
+IMPROBABLE = 0.02
+_PROVES = "This proves the repair. Take it, or say override to go on without."
+# Below this a minus is the meter's own zero or a drop across a part; beyond it the leads may be swapped.
+WORTH_A_MINUS = 0.1
+
+
+def decide(job: Job, intent: Intent) -> Decision:
+    """Return the events that `intent` brings about, up to the next question; empty for a mere request (`why`)."""
+    if job.phase is Phase.CLOSED:
+        return Unclear("This job is closed.", _words(intent))
+    first = _first(job, intent)
+    if isinstance(first, Unclear) or not first:
+        return first
+    after = fold(job, first)
+    return (*first, *advance(after))
+
+
+def _words(intent: Intent) -> str:
+    match intent:
+        case Do(command, text):
+            return f"{command.value} {text}".strip()
+        case Say(_, words) | Pick(_, words):
+            return words
+
+
+def _first(job: Job, intent: Intent) -> Decision:
+    match intent:
+        case Do(Command.NOTE, text):
+            return (ev.NoteAdded(text),) if text else Unclear("Say note, and then what to note.", "note")
+        case Do(Command.HOLD, text):
+            return (_held(text),)
+        case Do(Command.GO_BACK | Command.SCRATCH_THAT) if job.phase is Phase.REPAIRING and job.repair is not None:
+            return repairing(job, intent) or _request(intent)
+    if job.phase is Phase.INTAKE:
+        return _at_the_counter(job, intent)
+    match intent:
+        case Do(Command.GO_BACK):
+            return _go_back(job)
+        case Do(Command.SCRATCH_THAT):
+            return _scratch(job)
+    if job.told:
+        return _told(job, intent)
+    match job.phase:
+        case Phase.ASKING:
+            return _asking(job, intent)
+        case Phase.CONFIRMING:
+            return _confirming(job, intent)
+        case Phase.CONCLUDED:
+            return _concluded(job, intent)
+        case Phase.REPAIRING:
+            return repairing(job, intent) or _request(intent)
+        case Phase.VERIFYING:
+            return verifying(job, intent) or _request(intent)
+    return _request(intent)
+
+
+def _at_the_counter(job: Job, intent: Intent) -> Decision:
+    question = next_question(job.facts)
+    match intent:
+        case Do(Command.GO_BACK | Command.SCRATCH_THAT as command):
+            answered = last_answered(job.facts)
+            if answered is None:
+                return Unclear("There is no answer to take back.", command.value)
+            return (ev.FactsNoted({answered: ""}), ev.IntakeBegun())
+        case Do(Command.ENOUGH):
+            return (ev.IntakeEnded(),)
+        case Do(Command.SKIP | Command.NO | Command.CANT_REACH):
+            said = ""
+        case Pick(_, words) | Say(_, words):
+            said = words.strip()
+        case _:
+            return _request(intent)
+    if (why := refused(said)) is not None:
+        return Unclear(why, said)
+    noted = ev.FactsNoted({question.id: said}) if question else None
+    if noted is None:
+        return (ev.IntakeEnded(),)
+    last = next_question({**job.facts, **noted.facts}) is None
+    return (noted, ev.IntakeEnded()) if last else (noted,)
+
+
+def _held(text: str) -> ev.Held:
+    """Split `for the customer until Friday` into whom or what the job waits for, and until when."""
+    before, _, until = f" {text} ".partition(" until ")
+    said = [w for w in before.split() if w.lower() not in ("for", "the", "a", "on")]
+    return ev.Held(" ".join(said), until.strip())
+
+
+def _request(intent: Intent) -> Decision:
+    match intent:
+        case Do(Command.SOMETHING_ELSE):
+            return Unclear("That closes a job. Say enough first; to keep words with the job, say note.", _words(intent))
+        case Do(Command.YES | Command.NO | Command.ENOUGH | Command.TAKE_IT | Command.OVERRIDE):
+            return Unclear("That answers nothing that was asked.", _words(intent))
+        case Do(Command.SKIP | Command.CANT_REACH):
+            return Unclear("This step cannot be skipped.", _words(intent))
+        case Do():
+            return ()
+    return Unclear("That answers nothing that was asked.", _words(intent))
+
+
+def _go_back(job: Job) -> Decision:
+    if job.phase is Phase.CONFIRMING:
+        return (ev.ReadingRefused(job.chosen),)
+    if not job.order or job.phase is Phase.VERIFYING:
+        return Unclear("There is no answer to take back.", Command.GO_BACK.value)
+    return (ev.ReadingWithdrawn(job.order[-1]),)
+
+
+def _scratch(job: Job) -> Decision:
+    return (ev.ReadingRefused(job.chosen),) if job.phase is Phase.CONFIRMING else _go_back(job)
+
+
+def _told(job: Job, intent: Intent) -> Decision:
+    """A caution or step stands: only its own word clears it."""
+    match intent:
+        case Pick(answer, words) if answer == until_of(job, job.told):
+            if job.told in job.tree.hazards:
+                return (ev.HazardCleared(job.told, words),)
+            return (ev.StepMade(AS_FOUND if job.told == STEP_BACK else job.told, words),)
+        case Do(Command.SKIP | Command.CANT_REACH) if job.phase is not Phase.BRIEFING or not job.chosen:
+            way = f"Say {until_of(job, job.told)} when it is done, or go back to choose another repair."
+            return Unclear(f"A caution is not skipped. {way}", _words(intent))
+        case Do(Command.SKIP | Command.CANT_REACH | Command.OVERRIDE as command):
+            # The caution is never passed over: what it stands before is, and the caution comes again before the next.
+            return _passed_over(job, job.chosen, command)
+        case Do(Command.ENOUGH) if job.phase is Phase.BRIEFING:
+            return _enough(job)
+    return _request(intent)
+
+
+def _passed_over(job: Job, check: str, command: Command) -> Decision:
+    """Return what comes of leaving out `check`; a reading that proves a repair is overridden aloud or taken."""
+    if command is Command.OVERRIDE and job.proof:
+        return (ev.ProofOverridden(command.value),)
+    if command is Command.OVERRIDE:
+        return Unclear("There is no proof to override.", command.value)
+    return Unclear(_PROVES, command.value) if job.proof else (ev.CheckPassed(check, command.value),)
+
+
+def _enough(job: Job) -> Decision:
+    return Unclear(_PROVES, Command.ENOUGH.value) if job.proof else (verdict_so_far(job),)
+
+
+def until_of(job: Job, told: str) -> str:
+    """Return the word that clears the caution or step `told`."""
+    tree = job.tree
+    item = tree.hazards.get(told) or tree.setups.get(told) or tree.access.get(told)
+    return item.until if item else "ready"
+
+
+# --- a check stands -------------------------------------------------------------------------------------------
+
+
+def _asking(job: Job, intent: Intent) -> Decision:
+    check = job.check
+    assert check is not None, "the asking phase has a check"
+    match intent:
+        case Say(reading, words, source, agreed):
+            return _reading(
+                job, check, ev.ReadingHeard(check.id, reading, words, source.value), _Ear.of(source, agreed)
+            )
+        case Pick():
+            return _picked(job, check, intent)
+        case Do(Command.SKIP | Command.CANT_REACH | Command.OVERRIDE as command):
+            return _passed_over(job, check.id, command)
+        case Do(Command.ENOUGH):
+            return _enough(job)
+    return _request(intent)
+
+
+class _Ear:
+    """How a reading has to be treated before it counts."""
+
+    COUNTS, WAITS, AGREED = "counts", "waits", "agreed"
+
+    @staticmethod
+    def of(source: Source, agreed: object) -> str:
+        if source is not Source.SPOKEN:
+            return _Ear.COUNTS
+        return _Ear.AGREED if agreed else _Ear.WAITS
+
+
+def _picked(job: Job, check: Check, pick: Pick) -> Decision:
+    if pick.answer == CANT_SEE:
+        if job.proof:
+            return Unclear(_PROVES, pick.words)
+        return (ev.CheckPassed(check.id, CANT_SEE),)
+    heard = ev.ReadingHeard(check.id, Answered(pick.answer), pick.words, pick.source.value)
+    return _reading(job, check, heard, _Ear.of(pick.source, pick.agreed))
+
+
+def _reading(job: Job, check: Check, heard: ev.ReadingHeard, ear: str) -> Decision:
+    try:
+        taken = _taking(job, check, heard)
+    except NoBand as gap:
+        return Unclear(f"No band of this check fits: {gap}. Take it again.", heard.words)
+    if ear == _Ear.WAITS or (ear == _Ear.AGREED and (borderline(taken.weights) or _improbable(job, check, taken.band))):
+        return (heard,)
+    if minus_in_doubt(job, heard.reading):
+        return (heard,)
+    return (taken,)
+
+
+def minus_in_doubt(job: Job, reading: Reading) -> bool:
+    """Tell whether `reading` is a negative direct voltage where the tree expects none, and would count as another band
+    with the leads the other way round."""
+    check = job.check
+    if check is None or check.measure is not Measure.VOLTS_DC or not isinstance(reading, Measured):
+        return False
+    value = reading.quantity.value
+    edges = [edge for band in check.bands for edge in (band.low, band.high) if edge is not None]
+    if value > -WORTH_A_MINUS or any(edge < 0 for edge in edges):
+        return False
+    swapped = replace(reading, quantity=replace(reading.quantity, value=-value))
+    spec = job.meter.spec(check.measure)
+    return likeliest(band_weights(reading, check.bands, spec)) != likeliest(band_weights(swapped, check.bands, spec))
+
+
+def _taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
+    before = job.taken.get(check.id)
+    reading: Reading = heard.reading
+    repeats = before.readings if before else ()
+    measured = [r for r in (*repeats, reading) if isinstance(r, Measured)]
+    if isinstance(reading, Measured) and len(measured) > 1:
+        reading = combined(measured)
+    own = band_weights(reading, check.bands, job.meter.spec(check.measure))
+    weights = weights_of(job, check, reading)
+    again = not repeats and borderline(own) and _routes_differ(job, check, own)
+    return ev.ReadingTaken(check.id, heard.reading, heard.words, heard.source, likeliest(own), weights, again=again)
+
+
+def _routes_differ(job: Job, check: Check, weights: dict[str, float]) -> bool:
+    """Tell whether the bands in question lead to different checks, or to different leading causes."""
+    rivals = [band for band, w in weights.items() if w > BORDERLINE]
+    if len({check.then.get(band, "") for band in rivals}) > 1:
+        return True
+    leaders = set()
+    for band in rivals:
+        beliefs = beliefs_of(job, belief.Evidence(check.id, {band: 1.0}))
+        leaders.add(max(beliefs, key=lambda cause: beliefs[cause]))
+    return len(leaders) > 1
+
+
+def _improbable(job: Job, check: Check, band: str) -> bool:
+    beliefs = beliefs_of(job)
+    p = sum(beliefs[c] * belief.likelihood(job.tree, check, c).get(band, 0.0) for c in beliefs)
+    return p < IMPROBABLE
+
+
+def _confirming(job: Job, intent: Intent) -> Decision:
+    check, pending = job.check, job.pending
+    assert check is not None, "the confirming phase has a check"
+    assert pending is not None, "the confirming phase has a pending reading"
+    match intent:
+        case Do(Command.YES):
+            return (_taking(job, check, pending),)
+        case Do(Command.NO):
+            return (ev.ReadingRefused(check.id),)
+        case Say() | Pick():
+            return _asking(job, intent)
+        case Do(Command.SKIP | Command.CANT_REACH | Command.OVERRIDE):
+            return _asking(job, intent)
+    return _request(intent)
+
+
+# --- a verdict stands -------------------------------------------------------------------------------------------
+
+
+def _concluded(job: Job, intent: Intent) -> Decision:
+    match intent:
+        case Do(Command.TAKE_IT):
+            offer = next_best(job)
+            if offer is None:
+                return Unclear("No check is left that would tell more. Say enough.", Command.TAKE_IT.value)
+            return (ev.VerdictSetAside(offer.check),)
+        case Do(Command.ENOUGH | Command.YES):
+            return (ev.VerdictAccepted(),)
+        case Do(Command.SOMETHING_ELSE, text):
+            return something_else(text)
+    return _request(intent)

@@ -1,0 +1,390 @@
+"""What happened, once and for good: frozen kinds, each with a version, to and from JSON.
+
+Events hold facts and what the technician was told; odds are never stored, they are worked out anew. A newer program
+reads older events through `UPCASTS`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any, ClassVar
+
+from guide.core.errors import StoreError, StoreNewer
+from guide.core.jobs.decoding import DECODERS
+from guide.core.quantity import Quantity
+from guide.core.reading import Answered, Measured, OverRange, Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job began. `tree_sha256` pins the tree's text, which the store keeps."""
+
+    kind: ClassVar[str] = "opened"
+    v: ClassVar[int] = 1
+    job: str
+    tree: str
+    tree_sha256: str
+    symptom: str = ""
+    device: str = ""
+    meter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShopKnown:
+    """What the shop's closed jobs had taught when this job began; the job keeps to it.
+
+    `weights` are P(cause), `reliability` replaces a check's own, `intervals` hold good boards' readings (base units).
+    """
+
+    kind: ClassVar[str] = "shop_known"
+    v: ClassVar[int] = 1
+    jobs: int
+    weights: Mapping[str, float] = field(default_factory=dict)
+    reliability: Mapping[str, float] = field(default_factory=dict)
+    intervals: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """Taken up again. `stale` names the checks whose readings had grown too old by then."""
+
+    kind: ClassVar[str] = "resumed"
+    v: ClassVar[int] = 1
+    stale: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CautionGiven:
+    kind: ClassVar[str] = "caution_given"
+    v: ClassVar[int] = 1
+    hazard: str
+
+
+@dataclass(frozen=True, slots=True)
+class HazardCleared:
+    kind: ClassVar[str] = "hazard_cleared"
+    v: ClassVar[int] = 1
+    hazard: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepTold:
+    """A setup to connect or an access to open was told."""
+
+    kind: ClassVar[str] = "step_told"
+    v: ClassVar[int] = 1
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepMade:
+    kind: ClassVar[str] = "step_made"
+    v: ClassVar[int] = 1
+    step: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SweepBegun:
+    """A part is gone through point by point; no verdict interrupts it."""
+
+    kind: ClassVar[str] = "sweep_begun"
+    v: ClassVar[int] = 1
+    sweep: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckChosen:
+    """The next check was settled, before its cautions: `by` start, route, plan, retake, back, offer or proof.
+
+    `why` is the planner's sentence at that moment, so that the record says why each check was taken.
+    """
+
+    kind: ClassVar[str] = "check_chosen"
+    v: ClassVar[int] = 1
+    check: str
+    by: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckAsked:
+    """The check's question was put; its cautions and steps are behind it."""
+
+    kind: ClassVar[str] = "check_asked"
+    v: ClassVar[int] = 1
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingHeard:
+    """A spoken reading was read back and waits for yes."""
+
+    kind: ClassVar[str] = "reading_heard"
+    v: ClassVar[int] = 1
+    check: str
+    reading: Reading
+    words: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRefused:
+    kind: ClassVar[str] = "reading_refused"
+    v: ClassVar[int] = 1
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingTaken:
+    """A reading counts. `weights` are the band probabilities told then; `again` means a repeat was asked for first."""
+
+    kind: ClassVar[str] = "reading_taken"
+    v: ClassVar[int] = 1
+    check: str
+    reading: Reading
+    words: str
+    source: str
+    band: str
+    weights: Mapping[str, float]
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingWithdrawn:
+    """The last answer never happened for the odds; it stays in the record."""
+
+    kind: ClassVar[str] = "reading_withdrawn"
+    v: ClassVar[int] = 1
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckPassed:
+    """Skipped, out of reach or not to be seen: no evidence. `reason` is the word said."""
+
+    kind: ClassVar[str] = "check_passed"
+    v: ClassVar[int] = 1
+    check: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictGiven:
+    kind: ClassVar[str] = "verdict_given"
+    v: ClassVar[int] = 1
+    cause: str
+    p: float
+    causes: tuple[str, ...]
+    rivals: tuple[tuple[str, float], ...]
+    separable: bool
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictSetAside:
+    """The technician measures on; `check` is the reading they took up, if one was offered."""
+
+    kind: ClassVar[str] = "verdict_set_aside"
+    v: ClassVar[int] = 1
+    check: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictAccepted:
+    kind: ClassVar[str] = "verdict_accepted"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class RepairChosen:
+    kind: ClassVar[str] = "repair_chosen"
+    v: ClassVar[int] = 1
+    cause: str
+    option: int
+
+
+@dataclass(frozen=True, slots=True)
+class RepairDone:
+    """The bench has changed: readings before this no longer count and the belief restarts from the weights."""
+
+    kind: ClassVar[str] = "repair_done"
+    v: ClassVar[int] = 1
+    proof: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProofPassed:
+    kind: ClassVar[str] = "proof_passed"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class ProofFailed:
+    """`checks` still read wrong; `onward` is the check the tree names for that, if any."""
+
+    kind: ClassVar[str] = "proof_failed"
+    v: ClassVar[int] = 1
+    checks: tuple[str, ...]
+    onward: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ProofOverridden:
+    """The technician goes on without the proof, aloud; the report says so."""
+
+    kind: ClassVar[str] = "proof_overridden"
+    v: ClassVar[int] = 1
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class FunctionFailed:
+    kind: ClassVar[str] = "function_failed"
+    v: ClassVar[int] = 1
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class CauseShown:
+    """A bypass made the device work: the cause is shown, a lasting repair is still to be chosen."""
+
+    kind: ClassVar[str] = "cause_shown"
+    v: ClassVar[int] = 1
+    cause: str
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """The job ended. `cause` is what it really was as far as known: a cause of the tree, `other`, `none` or empty."""
+
+    kind: ClassVar[str] = "closed"
+    v: ClassVar[int] = 1
+    cause: str
+    note: str = ""
+    proven: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeSet:
+    kind: ClassVar[str] = "outcome_set"
+    v: ClassVar[int] = 1
+    cause: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NoteAdded:
+    kind: ClassVar[str] = "note_added"
+    v: ClassVar[int] = 1
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class IntakeBegun:
+    kind: ClassVar[str] = "intake_begun"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class IntakeEnded:
+    kind: ClassVar[str] = "intake_ended"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class FactsNoted:
+    """Intake: free facts about the device and its history, by name."""
+
+    kind: ClassVar[str] = "facts_noted"
+    v: ClassVar[int] = 1
+    facts: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Put aside: for whom or what (`customer`, `part`, …) and until when, as said."""
+
+    kind: ClassVar[str] = "held"
+    v: ClassVar[int] = 1
+    reason: str = ""
+    until: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TreeAdopted:
+    kind: ClassVar[str] = "tree_adopted"
+    v: ClassVar[int] = 1
+    old_sha256: str
+    new_sha256: str
+
+
+Event = (
+    Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun | CheckChosen
+    | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven
+    | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden
+    | FunctionFailed | CauseShown | Closed | OutcomeSet | NoteAdded | IntakeBegun | IntakeEnded | FactsNoted | Held
+    | TreeAdopted
+)  # fmt: skip
+
+KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}
+
+_NAMES = {kind: tuple(f.name for f in fields(cls)) for kind, cls in KINDS.items()}
+# A field of a type without a decoder fails here, at import, and not on somebody's job.
+_DECODERS = {kind: tuple((f.name, DECODERS[str(f.type)]) for f in fields(cls)) for kind, cls in KINDS.items()}
+
+# (kind, version) -> a function that turns that version's body into the next version's
+UPCASTS: Mapping[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """An event as kept: its place in the job and the time (ISO 8601, UTC) stamped by the app."""
+
+    seq: int
+    at: str
+    event: Event
+
+
+def to_json(event: Event) -> dict[str, Any]:
+    """Return the body of `event` as JSON-ready data, without kind and version."""
+    return {name: _plain(getattr(event, name)) for name in _NAMES[event.kind]}
+
+
+def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
+    """Return the event of `kind` written at version `v`.
+
+    Raises StoreNewer for a kind or version this program does not know, StoreError for a body that does not fit.
+    """
+    cls = KINDS.get(kind)
+    if cls is None or v > cls.v:
+        raise StoreNewer(f"the job holds an event {kind!r} version {v} of a newer guide; update guide to open it")
+    decoded, name = {}, "body"
+    try:
+        data = dict(body)
+        for version in range(v, cls.v):
+            data = UPCASTS[kind, version](data)
+        for name, decode in _DECODERS[kind]:
+            if name in data:
+                decoded[name] = decode(data[name])
+        return cls(**decoded)
+    except (TypeError, KeyError, ValueError, AttributeError, OverflowError) as error:
+        raise StoreError(
+            f"the job holds a damaged event {kind!r} ({name}: {error}); export what is there and restore"
+        ) from error
+
+
+def _plain(value: Any) -> Any:
+    match value:
+        case Measured(Quantity(number, unit), resolution, margin):
+            return {"value": number, "unit": unit.value, "resolution": resolution, "margin": margin}
+        case OverRange(unit):
+            return {"over_range": True, "unit": unit.value}
+        case Answered(word):
+            return {"word": word}
+        case tuple():
+            return [_plain(v) for v in value]
+        case Mapping():
+            return {k: _plain(v) for k, v in value.items()}
+    return value

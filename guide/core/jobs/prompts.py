@@ -1,0 +1,138 @@
+"""What is said and shown: a job and what just happened become messages in the words of the JSON-lines contract.
+
+A message is a plain dictionary with `type`, `job` and `say`; one that waits for an answer has `answers`. The line
+mode, the voice and the bench screen render the same messages, so that no mode knows more than another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job
+from guide.core.jobs.questions import Message, question
+from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
+from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading
+from guide.core.reading import Answered, borderline
+from guide.core.tree import OTHER, Power
+
+PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
+
+
+def messages(before: Job, events: Iterable[ev.Event], after: Job) -> list[Message]:
+    """Return what to say about `events`, then the question that stands, if any."""
+    events = tuple(events)
+    told = [m for e in events for m in _report(before, e, after)]
+    standing = None if any(isinstance(e, ev.Held) for e in events) else question(after)
+    return [*told, standing] if standing else told
+
+
+def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
+    match event:
+        case ev.ReadingTaken():
+            # After a repair the readings prove it; odds of what was wrong would mislead until one fails.
+            told = [_read(after, event), *([] if before.proof else [odds(after)])]
+            return [*told, *_swept(before, after)]
+        case ev.ReadingWithdrawn(check):
+            return [_told(after, f"Taken back: {ask_of(after, check)}"), odds(after)]
+        case ev.ReadingRefused():
+            return [_told(after, "Scratched.")]
+        case ev.CheckPassed(_, reason):
+            return [_told(after, f"{PASSED.get(reason, reason)}. It says nothing either way."), *_swept(before, after)]
+        case ev.FactsNoted(facts) if any(facts.values()):
+            return [_told(after, f"Noted: {', '.join(f'{k} {v}' for k, v in facts.items() if v)}.")]
+        case ev.NoteAdded():
+            return [_told(after, "Noted.")]
+        case ev.Held(reason, until):
+            what = f" for {reason}" if reason else ""
+            when = f" until {until}" if until else ""
+            return [{"type": "held", "job": after.id, "say": f"Job {after.id} put aside{what}{when}.", "reason": reason,
+                     "until": until}]  # fmt: skip
+        case ev.RepairDone(proof):
+            return [_prove_start(after, proof)]
+        case ev.ProofPassed():
+            good = "Every reading is good." if after.taken else "Then there is no reading to prove it."
+            return [_prove(after, f"{good} {_reassemble(before)}", passed=True)]
+        case ev.ProofFailed(checks):
+            still = "; ".join(answered(after, c) for c in checks)
+            return [_prove(after, f"Not proven. Still wrong: {still}.", passed=False, checks=checks)]
+        case ev.ProofOverridden():
+            say = f"Going on without the proof. It is recorded. {_reassemble(before)}"
+            return [_prove(after, say, passed=False)]
+        case ev.FunctionFailed():
+            return [_told(after, "Still faulty, then. Back to the odds.")]
+        case ev.CauseShown():
+            return [_told(after, "The bypass shows the cause. It is no repair: choose a lasting one.")]
+        case ev.Closed(cause):
+            return [{"type": "closed", "job": after.id, "cause": cause, "proven": event.proven,
+                     "say": _closed_say(after, event)}]  # fmt: skip
+    return []
+
+
+def _told(job: Job, say: str) -> Message:
+    return {"type": "told", "job": job.id, "say": say}
+
+
+def _reassemble(before: Job) -> str:
+    """Nobody puts a board together that may be live."""
+    return "Reassemble now." if before.power is Power.OFF else "Switch it off and unplug it, then reassemble."
+
+
+def _closed_say(job: Job, closed: ev.Closed) -> str:
+    what = closed.note if closed.cause == OTHER and closed.note else cause_say(job, closed.cause)
+    how = "Proven by its readings." if closed.proven else "Not proven by readings."
+    return f"Job {job.id} is closed: {what.rstrip('. ')}. {how}" if what else f"Job {job.id} is closed."
+
+
+def _swept(before: Job, after: Job) -> list[Message]:
+    """Return the table of a sweep whose last point has just been answered."""
+    if not before.sweep or len(before.sweep_left()) != 1 or before.sweep_left()[0] != before.chosen:
+        return []
+    return [sweep_table(after, before.sweep, before.sweep_checks())]
+
+
+def sweep_table(job: Job, sweep: str, checks: Iterable[str]) -> Message:
+    """Return every point of `sweep` with its reading and band."""
+    rows = []
+    for name in checks:
+        taken, check = job.taken.get(name), job.tree.checks[name]
+        reading = shown_reading(taken.readings[-1]) if taken else job.passed.get(name, "-")
+        rows.append({"check": name, "red": check.red, "black": check.black, "show": reading,
+                     "band": taken.band if taken else None})  # fmt: skip
+    return {"type": "sweep", "job": job.id, "sweep": sweep, "say": "", "rows": rows}
+
+
+def _prove_start(job: Job, proof: tuple[str, ...]) -> Message:
+    count = len(proof)
+    say = (
+        f"Prove it before reassembly: {count} reading{'s' if count != 1 else ''}." if count else "No reading to prove."
+    )
+    return {"type": "prove", "job": job.id, "say": say, "checks": list(proof)}
+
+
+def _prove(job: Job, say: str, *, passed: bool, checks: tuple[str, ...] = ()) -> Message:
+    return {"type": "prove", "job": job.id, "say": say, "passed": passed, "checks": list(checks)}
+
+
+def _read(job: Job, event: ev.ReadingTaken) -> Message:
+    value, unit, over = plain(event.reading)
+    unlike = event.check in job.tree.checks and unlike_good_boards(job, job.tree.checks[event.check], event.reading)
+    near = borderline(event.weights) and not unlike
+    worded = isinstance(event.reading, Answered)
+    say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + event.band}."
+    if event.again:
+        say += " That is on an edge."
+    if unlike:
+        say += " Good boards of this model read otherwise."
+    return {
+        "type": "read", "job": job.id, "check": event.check, "say": say, "value": value, "unit": unit,
+        "over_range": over, "band": event.band, "borderline": near, "unlike": unlike, "source": event.source,
+        "show": event.band if worded else f"{shown_reading(event.reading)} → {event.band}",
+    }  # fmt: skip
+
+
+def odds(job: Job) -> Message:
+    """Return the probability of every cause, most likely first."""
+    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
+    return {"type": "odds", "job": job.id, "causes": [{"id": c, "p": p} for c, p in ranked],
+            "say": ""}  # fmt: skip

@@ -1,0 +1,280 @@
+"""The question that stands: what waits for an answer now, and what it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from guide.core.intent import Command, Expecting
+from guide.core.jobs import events as ev
+from guide.core.jobs.deciding import minus_in_doubt, until_of
+from guide.core.jobs.intake import next_question
+from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.mending import chosen_repair, options
+from guide.core.jobs.onward import STEP_BACK
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
+from guide.core.jobs.weighing import known_by, next_best
+from guide.core.jobs.wording import ask_of, cause_say, counted, leads_of, plain, spoken_reading
+from guide.core.meter import MeterProfile
+from guide.core.odds import belief
+from guide.core.odds.planner import Choice
+from guide.core.quantity import Measure
+from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power
+from guide.core.words.phrases import COMMAND_WORDS
+
+Message = dict[str, Any]
+
+MOST_NAMED = 3  # causes said in one breath; all of them stand in `causes`
+NUMBER_WORDS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def question(job: Job) -> Message | None:
+    """Return the message that waits for an answer now; None for a closed job."""
+    if job.told:
+        return _caution(job)
+    match job.phase:
+        case Phase.INTAKE:
+            return _intake(job)
+        case Phase.ASKING:
+            return _ask(job)
+        case Phase.CONFIRMING:
+            return _confirm(job)
+        case Phase.CONCLUDED:
+            return verdict_message(job)
+        case Phase.REPAIRING:
+            return _repair_step(job) if job.repair else _repair_options(job)
+        case Phase.VERIFYING:
+            return _function_test(job)
+    return None
+
+
+def enter_means(standing: Mapping[str, Any]) -> str:
+    """Return what a bare Enter says to the question that stands: yes, next or done where one of them fits, else the
+    question again. A reading and a choice of findings are never answered by it."""
+    answers = [str(a) for a in standing.get("answers", ())]
+    if standing.get("type") in ("caution", "verdict") and len(answers) == 1:
+        return answers[0]
+    fits = {"confirm": "yes", "repair": DONE}.get(str(standing.get("type")), "")
+    return fits if fits in answers else Command.REPEAT.value
+
+
+def _intake(job: Job) -> Message:
+    asked = next_question(job.facts)
+    say = f"{asked.say} Say it, skip, or enough." if asked else "Say enough to begin."
+    return {"type": "ask", "job": job.id, "check": f"intake-{asked.id if asked else 'end'}", "tree": job.tree.id,
+            "say": say, "measure": Measure.ASK.value, "power": "any", "setup": "as_found", "red": None, "black": None,
+            "minutes": 0.5, "retake": False, "by": "intake",
+            "answers": [Command.SKIP.value, Command.ENOUGH.value]}  # fmt: skip
+
+
+def expecting(job: Job) -> Expecting:
+    """Return what the standing question takes, for the parser and the recogniser."""
+    if job.told:
+        word = until_of(job, job.told)
+        return Expecting(answers={word: (word,)})
+    check = job.check
+    match job.phase:
+        case Phase.ASKING if check is not None:
+            return check_expecting(check, job.meter)
+        case Phase.CONFIRMING if check is not None:
+            return _confirm_expecting(check_expecting(check, job.meter))
+        case Phase.REPAIRING if job.repair:
+            return Expecting(answers={DONE: (DONE, "finished", "it is done"), CLOSE: (CLOSE, "close the job")})
+        case Phase.REPAIRING:
+            names = {n: (n, NUMBER_WORDS[int(n)], f"option {NUMBER_WORDS[int(n)]}") for n, *_ in options(job)[:9]}
+            return Expecting(answers={**names, CLOSE: (CLOSE, "close the job")})
+        case Phase.VERIFYING:
+            tested = {WORKS: (WORKS, "it works", "yes"), STILL_FAULTY: (STILL_FAULTY, "faulty", "no")}
+            return Expecting(answers=tested if bypass_in_hand(job) else {**tested, CLOSE: (CLOSE, "close the job")})
+    return Expecting()
+
+
+def _confirm_expecting(wants: Expecting) -> Expecting:
+    """A read-back takes what the check takes, but yes and no answer the read-back."""
+    taken = {*COMMAND_WORDS[Command.YES], *COMMAND_WORDS[Command.NO]}
+    answers = {name: tuple(w for w in words if w.lower() not in taken) for name, words in wants.answers.items()}
+    return replace(wants, answers={name: words for name, words in answers.items() if name.lower() not in taken})
+
+
+def check_expecting(check: Check, meter: MeterProfile) -> Expecting:
+    """Return what `check` takes: a reading of its kind, or its words."""
+    if check.measure.takes_a_reading:
+        return Expecting(check.measure, meter.spec(check.measure))
+    return Expecting(answers=_word_answers(check))
+
+
+def _word_answers(check: Check) -> Mapping[str, tuple[str, ...]]:
+    words = {b.name: (b.name, *b.words) for b in check.bands}
+    return {**words, CANT_SEE: (CANT_SEE, "cannot see", "can not see")} if check.measure is Measure.LOOK else words
+
+
+def _caution(job: Job) -> Message:
+    tree, told = job.tree, job.told
+    hazard = tree.hazards.get(told)
+    step = tree.setups.get(told) or tree.access.get(told)
+    say = hazard.say if hazard else step.say if step else _back_say(job)
+    message: Message = {
+        "type": "caution", "job": job.id, "id": told, "say": say,
+        "power": (hazard.power if hazard else job.power).value,
+        "answers": [until_of(job, told)],
+    }  # fmt: skip
+    if told in tree.setups or told == STEP_BACK:
+        message["setup"] = told
+    elif told in tree.access:
+        message["access"] = told
+    return message
+
+
+def _back_say(job: Job) -> str:
+    made = job.tree.setups.get(job.setup)
+    if made is not None and made.power is Power.ON:
+        return "Let it run again as it was found. Say ready."
+    return "Take off what was connected, put back what was lifted. Say ready."
+
+
+def _ask(job: Job) -> Message:
+    check = job.check
+    assert check is not None, "the asking phase has a check"
+    reading = check.measure.takes_a_reading
+    hazard = job.tree.hazards.get(check.hazard)
+    message: Message = {
+        "type": "ask", "job": job.id, "check": check.id, "tree": job.tree.id, "say": check.ask,
+        "measure": check.measure.value, "power": hazard.power.value if hazard else "any", "setup": check.setup,
+        "red": check.red, "black": check.black, "leads": leads_of(job, check),
+        "answers": _reading_words(check) if reading else list(_word_answers(check)),
+        "minutes": check.minutes, "retake": job.chosen_by == "retake", "by": job.chosen_by,
+    }  # fmt: skip
+    if reading and check.measure.unit is not None:
+        message["unit"] = check.measure.unit.value
+    if message["retake"]:
+        message["say"] = f"Once more, a lower range if there is one. {check.ask}"
+    if job.chosen_by == "sweep":
+        message["sweep"] = job.sweep
+        message["say"] = _sweep_say(job, check) if job.sweep in job.tree.sweeps else check.ask
+    if job.proof:
+        message["proof"] = True
+    return message
+
+
+def _sweep_say(job: Job, check: Check) -> str:
+    """The sweep's own words before its first point, then the point's name alone."""
+    sweep = job.tree.sweeps[job.sweep]
+    first = not any(c in job.taken or c in job.passed for c in sweep.checks)
+    probes = [p for p in (check.red, check.black) if p is not None and p in job.tree.points]
+    # The probe that moves is the one not shared by every point of the sweep.
+    shared = [p for p in probes if all(p in (o.red, o.black) for o in (job.tree.checks[c] for c in sweep.checks))]
+    moving = next((job.tree.points[p] for p in probes if p not in shared), check.ask)
+    point = f"{moving[:1].upper()}{moving[1:].rstrip('.')}."
+    return f"{sweep.say.rstrip('.')}. {point}" if first else point
+
+
+def _reading_words(check: Check) -> list[str]:
+    words = {
+        Measure.DIODE: ["OL", "open", "short"],
+        Measure.OHMS: ["OL", "open", "short"],
+        Measure.CONTINUITY: ["beeps", "no beep", "OL", "open", "short"],
+    }
+    return words.get(check.measure, ["OL"])
+
+
+def _confirm(job: Job) -> Message:
+    pending, check = job.pending, job.check
+    assert pending is not None, "the confirming phase has a pending reading"
+    assert check is not None, "the confirming phase has a check"
+    value, unit, over = plain(pending.reading)
+    asked = "Are red and black as asked, not swapped? Yes?" if minus_in_doubt(job, pending.reading) else "Yes?"
+    return {
+        "type": "confirm", "job": job.id, "check": check.id, "say": f"{spoken_reading(pending.reading)}. {asked}",
+        "value": value, "unit": unit, "over_range": over, "answers": ["yes", "no"],
+    }  # fmt: skip
+
+
+def verdict_message(job: Job) -> Message:
+    """Return the verdict that stands, its rivals, and the check that would tell more."""
+    given = job.verdict
+    assert given is not None, "the concluded phase has a verdict"
+    offer = next_best(job)
+    best = {"check": offer.check, "minutes": offer.minutes, "say": ask_of(job, offer.check)} if offer else None
+    answers = [Command.TAKE_IT.value, Command.ENOUGH.value] if offer else [Command.ENOUGH.value]
+    message: Message = {
+        "type": "verdict", "job": job.id, "cause": given.cause, "p": given.p,
+        "rivals": [{"id": c, "p": p} for c, p in given.rivals], "separable": given.separable,
+        "checks": len(job.taken), "minutes": sum(job.tree.checks[c].minutes for c in job.taken),
+        "next_best": best, "say": _verdict_say(job, given, offer), "answers": answers,
+        "evidence": [{"check": c, "band": b, "bits": bits} for c, b, bits in grounds(job)],
+    }  # fmt: skip
+    if not given.separable:
+        message["causes"] = list(given.causes)
+    return message
+
+
+def grounds(job: Job) -> list[tuple[str, str, float]]:
+    """Return each answer with its band and what it says for (+) or against (-) the verdict, in bits."""
+    if job.verdict is None or job.verdict.cause not in job.tree.causes:
+        return []
+    told = belief.explain(job.tree, evidence(job), job.verdict.cause, **known_by(job))
+    return [(ground.check, ground.band, ground.bits) for ground in told]
+
+
+def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
+    percent = f"{given.p * 100:.0f} percent"
+    settled = given.p >= job.tree.decide_at
+    if not settled and given.separable:
+        head = f"Not settled. Leading: {cause_say(job, given.cause)}, {percent}."
+    elif given.cause == OTHER:
+        head = f"The readings fit no cause this tree lists, {percent}. Look beyond it."
+    elif given.cause == NONE:
+        head = f"Every reading is that of a good unit, {percent}."
+    elif not given.separable and len(given.causes) > MOST_NAMED:
+        named = "; ".join(cause_say(job, c) for c in given.causes[:MOST_NAMED])
+        head = f"{len(given.causes)} causes still stand, together {percent}. Leading: {named}."
+    elif not given.separable and len(given.causes) > 1:
+        named = "; or ".join(cause_say(job, c) for c in given.causes)
+        head = f"A meter cannot tell these apart, together {percent}: {named}."
+    else:
+        head = f"Likely cause: {cause_say(job, given.cause)}, {percent}."
+    rivals = [f"{cause_say(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
+    left = f" Left standing: {'; '.join(rivals)}." if rivals else ""
+    return f"{head}{left} {_offered(job, given, offer) if offer else 'Say enough to go on.'}"
+
+
+def _offered(job: Job, given: ev.VerdictGiven, offer: Choice) -> str:
+    """Say what `take it` would be before asking for it."""
+    spent = counted(max(1, round(offer.minutes)), "minute")
+    what = "would help" if given.separable else "would tell them from the rest"
+    return f"One more check {what}, {spent}: {ask_of(job, offer.check)} Say take it, or say enough."
+
+
+def _repair_options(job: Job) -> Message:
+    listed: list[Message] = [
+        {"id": name, "cause": cause, "do": r.do, "minutes": r.minutes, "parts": r.parts, "skill": r.skill,
+         "risk": r.risk, "restores": r.restores, "leaves": r.leaves, "proof": r.proof, "for": cause_say(job, cause)}
+        for name, cause, _, r in options(job)[:9]
+    ]  # fmt: skip
+    told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do'].rstrip('.')}, {_spent(o['minutes'])}"
+            f"{', as a proof only' if o['proof'] else ''}." for o in listed]  # fmt: skip
+    more = [Command.TAKE_IT.value] if next_best(job) else []
+    ways = "Choose one, or say close." if told else "No repair is listed. Say close, or something else and what it was."
+    say = " ".join([*told, ways])
+    answers = [*(o["id"] for o in listed), CLOSE, *more]
+    return {"type": "repair", "job": job.id, "say": say, "options": listed, "answers": answers}
+
+
+def _spent(minutes: float) -> str:
+    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
+
+
+def _repair_step(job: Job) -> Message:
+    repair = chosen_repair(job)
+    assert repair is not None, "a repair is in hand"
+    say = f"{repair.do.rstrip('.')}. Say done."
+    return {"type": "repair", "job": job.id, "say": say, "chosen": repair.do, "options": [], "answers": [DONE, CLOSE]}
+
+
+def _function_test(job: Job) -> Message:
+    return {"type": "ask", "job": job.id, "check": FUNCTION_TEST, "tree": job.tree.id, "measure": Measure.ASK.value,
+            "say": f"Power it up as its owner would. {job.tree.symptom.rstrip('.')}: is that gone?",
+            "power": Power.ON.value, "setup": "as_found", "red": None, "black": None, "minutes": 5.0, "retake": False,
+            "by": "proof", "answers": list(expecting(job).answers)}  # fmt: skip

@@ -1,0 +1,76 @@
+"""What a technician may say once the options stand: choose, put back, done, it works, close, it was something else."""
+
+from __future__ import annotations
+
+from guide.core.intent import Command, Do, Intent, Pick, Unclear
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job
+from guide.core.jobs.mending import chosen_repair, options, proof_list
+from guide.core.jobs.weighing import next_best
+from guide.core.tree import OTHER
+
+FUNCTION_TEST = "function-test"
+WORKS, STILL_FAULTY = "works", "still faulty"
+CLOSE = "close"
+DONE = "done"
+
+Decision = tuple[ev.Event, ...] | Unclear
+
+
+def repairing(job: Job, intent: Intent) -> Decision | None:
+    """Return what `intent` brings about where the options or a repair stand; None where it is a mere request."""
+    match intent:
+        case Pick(answer) if answer == CLOSE:
+            return (ev.Closed(_cause(job)),)
+        case Do(Command.SOMETHING_ELSE, text):
+            return something_else(text)
+        case Pick(answer) if answer == DONE and job.repair is not None:
+            return (ev.RepairDone(proof_list(job)),)
+        case Pick(answer) if job.repair is None:
+            return _chosen(job, answer)
+        case Do(Command.GO_BACK | Command.SCRATCH_THAT) if job.repair is not None:
+            return (ev.VerdictAccepted(),)
+        case Do(Command.SKIP | Command.CANT_REACH as command) if job.repair is not None:
+            return Unclear("Say done when it is done, or go back to choose another.", command.value)
+        case Do(Command.TAKE_IT) if (offer := next_best(job)) is not None:
+            return (ev.VerdictSetAside(offer.check),)
+    return None
+
+
+def _chosen(job: Job, answer: str) -> Decision:
+    for name, cause, index, _ in options(job):
+        if name == answer:
+            return (ev.RepairChosen(cause, index),)
+    return Unclear("There is no such option.", answer)
+
+
+def verifying(job: Job, intent: Intent) -> Decision | None:
+    """Return what `intent` brings about at the function test; None where it is a mere request."""
+    bypassed = bypass_in_hand(job)
+    match intent:
+        case Pick(answer) if answer == WORKS:
+            return (ev.CauseShown(_cause(job)),) if bypassed else (ev.Closed(_cause(job), proven=not job.overridden),)
+        case Pick(answer, words) if answer == STILL_FAULTY:
+            return (ev.FunctionFailed(words),)
+        case Pick(answer) if answer == CLOSE and not bypassed:
+            return (ev.Closed(_cause(job)),)
+        case Do(Command.SOMETHING_ELSE, text):
+            return something_else(text)
+    return None
+
+
+def bypass_in_hand(job: Job) -> bool:
+    """Tell whether the repair in hand is a proof only: it shows the cause and never closes a job."""
+    repair = chosen_repair(job)
+    return repair is not None and repair.proof
+
+
+def something_else(text: str) -> Decision:
+    """Return the closing of a job whose cause the tree does not have."""
+    if not text:
+        return Unclear("Say something else, and then what it was.", Command.SOMETHING_ELSE.value)
+    return (ev.Closed(OTHER, text),)
+
+
+def _cause(job: Job) -> str:
+    return job.repair.cause if job.repair else job.verdict.cause if job.verdict else ""

@@ -1,0 +1,154 @@
+"""Answers to requests that change nothing: why, where are we, what if, help, and the words on coming back."""
+
+from __future__ import annotations
+
+from guide.core.intent import Command, Do, Pick, Say, Utterance
+from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.prompts import odds
+from guide.core.jobs.questions import Message, check_expecting, grounds, question
+from guide.core.jobs.weighing import beliefs_of, known_by, next_best
+from guide.core.jobs.wording import answered, ask_of, cause_say, counted, device_of, unlike_a_good_unit
+from guide.core.odds import planner
+from guide.core.odds.costs import minutes
+from guide.core.odds.table import table_of
+from guide.core.reading import band_weights, likeliest
+from guide.core.tree import STOP, Check
+from guide.core.words.understanding import understand
+from guide.core.words.what_is import what_is
+
+HELP = (
+    "Give the reading, or say: repeat, skip, can't reach, go back, scratch that, why, what if, where are we, "
+    "note, hold, enough, what is."
+)
+MOST_TOLD = 3  # readings said in one breath
+
+
+def reply(job: Job, request: Do) -> list[Message]:
+    """Return the messages that answer `request`."""
+    match request.command:
+        case Command.REPEAT:
+            standing = question(job)
+            return [standing] if standing else []
+        case Command.WHY:
+            return [_told(job, why(job))]
+        case Command.WHERE_ARE_WE:
+            return [_told(job, where_are_we(job)), odds(job)]
+        case Command.WHAT_IF:
+            return [_told(job, what_if(job, request.text))]
+        case Command.WHAT_IS:
+            explained = what_is(request.text)
+            return [{**_told(job, explained.say), "show": explained.show}]
+        case Command.HELP:
+            return [_told(job, HELP)]
+    return [_told(job, "That has no effect here.")]
+
+
+def _told(job: Job, say: str) -> Message:
+    return {"type": "told", "job": job.id, "say": say}
+
+
+def why(job: Job) -> str:
+    """Return in one or two sentences why the standing check was chosen, with numbers."""
+    check = job.check
+    if job.told:
+        return "The next check needs this first."
+    if check is None:
+        return _grounds_line(job)
+    author = f" {check.why.rstrip('.')}." if check.why else ""
+    match job.chosen_by:
+        case "retake":
+            return "The reading was so near an edge that the meter's own error could put it on either side."
+        case "stale":
+            return "The verdict would rest on this reading, and it was taken too long ago."
+        case "proof":
+            return "It was wrong before the repair, or it is the reading that proves this repair."
+    beliefs = beliefs_of(job)
+    told = planner.information(table_of(job.tree)[check.id], beliefs)
+    offer = planner.Choice(check.id, told, minutes(job.tree, check, job.bench), *_beside(job, check.id))
+    lead = "The tree's author leads here. " if job.chosen_by in ("route", "start") else ""
+    return f"{lead}{job.chosen_why or planner.why(job.tree, beliefs, offer)}{author}"
+
+
+def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
+    """Return the best of the other checks, for comparison with one the author leads to."""
+    best = next_best(job)
+    return (best.check, best.bits, best.minutes) if best is not None and best.check != check else ()
+
+
+def readings_line(job: Job) -> str:
+    """Return the answers that are not those of a good unit, newest first, else the newest one."""
+    odd = [c for c in reversed(job.order) if c in job.taken and unlike_a_good_unit(job, c)]
+    newest = next((c for c in reversed(job.order) if c in job.taken), None)
+    if newest is None:
+        return "No answer yet."
+    if not odd:
+        return f"Last, {answered(job, newest)}. Each by itself is that of a good unit."
+    more = f"; and {len(odd) - MOST_TOLD} more" if len(odd) > MOST_TOLD else ""
+    return f"Not as in a good unit: {'; '.join(answered(job, c) for c in odd[:MOST_TOLD])}{more}."
+
+
+def _grounds_line(job: Job) -> str:
+    """Return what the verdict that stands rests on, the loudest answers first."""
+    spoke = [g for g in sorted(grounds(job), key=lambda g: -g[2]) if g[0] in job.taken and g[2] > 0][:MOST_TOLD]
+    if not spoke:
+        return readings_line(job)
+    return f"It rests most on: {'; '.join(answered(job, check) for check, _, _ in spoke)}."
+
+
+def where_are_we(job: Job) -> str:
+    """Return the state of the job in a few sentences."""
+    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])[:3]
+    led = ", ".join(f"{cause_say(job, c)} {p * 100:.0f} percent" for c, p in ranked)
+    skipped = f", {len(job.passed)} passed over" if job.passed else ""
+    return (
+        f"Job {job.id}, {device_of(job)}, {job.tree.symptom.rstrip('.')}. {counted(len(job.taken), 'answer')}{skipped},"
+        f" {counted(len(job.left()), 'check')} left. Power {job.power.value}. Leading: {led}. {readings_line(job)}"
+    )
+
+
+def recap(job: Job) -> str:
+    """Return two sentences for a technician who comes back to the job."""
+    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
+    tail = " Cautions first." if job.told else ""
+    last = readings_line(job) if job.taken else ""
+    if job.stale:
+        old = "1 of them is old and is" if len(job.stale) == 1 else f"{len(job.stale)} of them are old and are"
+        tail = f" {old} taken again where it matters.{tail}"
+    lead = f" Leading: {cause_say(job, ranked[0][0])}, {ranked[0][1] * 100:.0f} percent." if job.taken else ""
+    head = f"Back on job {job.id}, {device_of(job)}, {job.tree.symptom.rstrip('.')}."
+    return " ".join(f"{head} {counted(len(job.taken), 'answer')} so far. {last}{lead}{tail}".split())
+
+
+def what_if(job: Job, answer: str) -> str:
+    """Return where an answer to the standing check would lead; `answer` is a reading, a word or a band's name."""
+    check = job.check
+    if check is None:
+        return "There is no check to suppose an answer for."
+    band = _supposed_band(job, check, answer)
+    if band is None:
+        return f"Suppose a reading, or one of these: {', '.join(b.name for b in check.bands)}."
+    odds_then = planner.what_if(job.tree, evidence(job), check.id, band, **known_by(job))
+    top = likeliest(odds_then)
+    led = _led(job, check.then.get(band, ""))
+    return f"If {band}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
+
+
+def _supposed_band(job: Job, check: Check, answer: str) -> str | None:
+    named = {b.name.lower(): b.name for b in check.bands}
+    if (band := named.get(answer.strip().lower())) is not None:
+        return band
+    match understand(Utterance(answer), check_expecting(check, job.meter)):
+        case Say(reading):
+            return likeliest(band_weights(reading, check.bands, job.meter.spec(check.measure)))
+        case Pick(picked) if picked in named.values():
+            return picked
+    return None
+
+
+def _led(job: Job, then: str) -> str:
+    """Return where the author goes, in words; empty where the odds decide."""
+    if then == STOP:
+        return " The author then says what is left."
+    if then in job.tree.checks:
+        return f" The author then asks: {ask_of(job, then)}"
+    return ""

@@ -1,0 +1,144 @@
+"""A job's own odds: what its answers say, with what its shop knew, and the verdict they allow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from types import MappingProxyType
+from typing import TypedDict
+
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.shop import SUSPICION, narrowed
+from guide.core.odds import belief, planner
+from guide.core.quantity import Measure
+from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
+from guide.core.tree import Check
+
+
+class _Known(TypedDict):
+    priors: Mapping[str, float] | None
+    reliability: Mapping[str, float] | None
+
+
+def known_by(job: Job) -> _Known:
+    """Return what the shop's closed jobs change in the odds, as the arguments the belief takes."""
+    shop = job.shop
+    return {"priors": shop.weights if shop else None, "reliability": (shop.reliability or None) if shop else None}
+
+
+def weights_of(job: Job, check: Check, reading: Reading) -> dict[str, float]:
+    """Return the band weights of `reading`: the tree's bands, and some suspicion where good boards read otherwise.
+
+    Raises NoBand.
+    """
+    spec = job.meter.spec(check.measure)
+    own = band_weights(reading, check.bands, spec)
+    interval = job.shop.intervals.get(check.id) if job.shop else None
+    if interval is None or not isinstance(reading, Measured):
+        return own
+    like_good = band_weights(reading, narrowed(check, *interval), spec)
+    return {band: (1 - SUSPICION) * own[band] + SUSPICION * like_good[band] for band in own}
+
+
+def unlike_good_boards(job: Job, check: Check, reading: Reading) -> bool:
+    """Tell whether good boards of this model read otherwise, by more than the meter's error."""
+    interval = job.shop.intervals.get(check.id) if job.shop else None
+    if interval is None or not isinstance(reading, Measured):
+        return False
+    u = standard_uncertainty(reading, job.meter.spec(check.measure))
+    return not interval[0] - 2 * u <= reading.quantity.value < interval[1] + 2 * u
+
+
+def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:
+    """Return P(cause | every answer that counts, and `supposed`)."""
+    if supposed:
+        return belief.posterior(job.tree, (*evidence(job), *supposed), **known_by(job))
+    return _beliefs(_Same(job, (job.tree, job.taken, job.shop)))
+
+
+def next_best(job: Job) -> planner.Choice | None:
+    """Return the untaken check that would separate best what still stands."""
+    bench = (job.power, job.cleared, job.setup, job.opened)
+    return _next_best(_Same(job, (job.tree, job.taken, job.shop, job.passed, *bench)))
+
+
+class _Same:
+    """A job as a key: equal to another where all that matters to an answer is the very same object.
+
+    One answer asks for the odds and the next check several times over; nothing of a job is ever changed in place.
+    """
+
+    def __init__(self, job: Job, parts: tuple[object, ...]) -> None:
+        self.job, self.parts = job, parts
+
+    def __hash__(self) -> int:
+        return hash(tuple(map(id, self.parts)))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Same) or len(self.parts) != len(other.parts):
+            return False
+        return all(a is b for a, b in zip(self.parts, other.parts, strict=True))
+
+
+@lru_cache(maxsize=8)
+def _beliefs(same: _Same) -> Mapping[str, float]:
+    return MappingProxyType(dict(belief.posterior(same.job.tree, evidence(same.job), **known_by(same.job))))
+
+
+@lru_cache(maxsize=8)
+def _next_best(same: _Same) -> planner.Choice | None:
+    job, reliability = same.job, known_by(same.job)["reliability"]
+    return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
+
+
+def verdict_on(job: Job, left: tuple[Check, ...]) -> ev.VerdictGiven | None:
+    """Return the verdict on what is known, as if only `left` could still be asked; None where asking on is better."""
+    given = belief.verdict_of(job.tree, beliefs_of(job), evidence(job), left=left, **known_by(job))
+    assert given is not None or left, "with nothing left to ask there is always a verdict"
+    return ev.VerdictGiven(given.cause, given.p, given.causes, given.rivals, given.separable) if given else None
+
+
+def final_verdict(job: Job) -> ev.VerdictGiven:
+    """Return the verdict on what is known, with nothing more to be asked."""
+    given = verdict_on(job, ())
+    assert given is not None, "with nothing left to ask there is always a verdict"
+    return given
+
+
+def verdict_so_far(job: Job) -> ev.VerdictGiven:
+    """Return the verdict of a technician who says enough: the leading cause as it stands, settled or not.
+
+    Where nothing could tell more it is the final one.
+    """
+    if next_best(job) is None:
+        return final_verdict(job)
+    due = verdict_on(job, job.left())
+    if due is not None:
+        return due
+    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
+    top, p = ranked[0]
+    rivals = tuple((cause, q) for cause, q in ranked[1 : belief.MOST_RIVALS + 1] if q >= belief.WORTH_NAMING)
+    return ev.VerdictGiven(top, p, (top,), rivals, separable=True)
+
+
+def stale_that_matters(job: Job) -> str | None:
+    """Return the stale check that speaks loudest for the verdict due, if the verdict would not stand without them."""
+    stale = [c for c in job.order if c in job.stale and job.tree.checks[c].measure is not Measure.ASK]
+    if not stale:
+        return None
+    given = verdict_on(job, job.left())
+    fresh = evidence(job, leaving_out=job.stale)
+    beliefs = belief.posterior(job.tree, fresh, **known_by(job))
+    without = belief.verdict_of(job.tree, beliefs, fresh, left=job.left(), **known_by(job))
+    if given is None or (without is not None and without.cause == given.cause):
+        return None
+    loud = belief.explain(job.tree, evidence(job), given.cause, **known_by(job))
+    return next((g.check for g in loud if g.check in stale), stale[0])
+
+
+def due_verdict(job: Job) -> ev.VerdictGiven | None:
+    """Return the verdict if one may be spoken now; one set aside waits for a further answer."""
+    if job.aside_at == len(job.order):
+        return None
+    return verdict_on(job, job.left())

@@ -1,0 +1,94 @@
+"""Readings and causes in words and on screen; shared by everything that is said."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from guide.core.jobs.job import Job
+from guide.core.quantity import shown
+from guide.core.reading import Answered, Measured, OverRange, Reading
+from guide.core.tree import Check
+from guide.core.words.aloud import aloud
+
+SUPPLY = "supply"  # the point of a reading taken off the bench supply's own display
+
+# Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
+_DRIVING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+# What is written instead on a terminal that has no more than ASCII: a reading must keep its unit there.
+IN_ASCII = str.maketrans({
+    "Ω": "ohm", "µ": "u", "°": "deg ", "±": "+/-", "→": "->", "·": "-", "–": "-", "—": "-", "×": "x", "…": "...",
+    "≥": ">=", "≤": "<=", "’": "'", "‘": "'", "“": '"', "”": '"', "\u00a0": " ", "\u202f": " ", "−": "-",
+})  # fmt: skip
+
+
+def clean(text: str) -> str:
+    """Return `text` without control characters, so that no name or note can drive the terminal."""
+    return "".join(c if c == "\n" or unicodedata.category(c) not in _DRIVING else "\ufffd" for c in text)
+
+
+def ask_of(job: Job, check: str) -> str:
+    return job.tree.checks[check].ask if check in job.tree.checks else check
+
+
+def counted(number: int, noun: str) -> str:
+    """Return `1 answer`, `2 answers`."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def device_of(job: Job) -> str:
+    """Return what is on the bench, by the name given at the counter, else when the job began, else by the tree."""
+    return job.facts.get("device") or job.device or job.tree.device
+
+
+def answered(job: Job, check: str) -> str:
+    """Return the answer to `check` that counts, as said: what was asked, the reading, its band."""
+    taken = job.taken[check]
+    band = "" if isinstance(taken.readings[-1], Answered) else f", {taken.band}"
+    return f"{ask_of(job, check).rstrip('.?')}: {shown_reading(taken.readings[-1])}{band}"
+
+
+def unlike_a_good_unit(job: Job, check: str) -> bool:
+    """Tell whether the answer to `check` is not one of those a good unit gives, where the tree says which those are."""
+    normal = job.tree.checks[check].normal
+    return bool(normal) and job.taken[check].band not in normal
+
+
+def leads_of(job: Job, check: Check) -> str:
+    """Return where both leads go, by the points' names; empty where none is placed by hand."""
+    names = job.tree.points
+    placed = [(lead, p) for lead, p in (("red", check.red), ("black", check.black)) if p and p != SUPPLY]
+    return ", ".join(f"{lead} on {names.get(p, p)}" for lead, p in placed)
+
+
+def plain(reading: Reading) -> tuple[float | str | None, str | None, bool]:
+    """Return (value, unit, over range) of `reading` as the contract gives them."""
+    match reading:
+        case Measured(quantity):
+            return quantity.value, quantity.unit.value, False
+        case OverRange(unit):
+            return None, unit.value, True
+        case Answered(word):
+            return word, None, False
+
+
+def shown_reading(reading: Reading) -> str:
+    """Return `reading` as a screen shows it: `512 mV`, `OL`, a word."""
+    match reading:
+        case Measured(quantity, resolution):
+            return ("about " if reading.rough else "") + shown(quantity, resolution=resolution)
+        case OverRange():
+            return "OL"
+        case Answered(word):
+            return word
+
+
+def spoken_reading(reading: Reading) -> str:
+    """Return `reading` in words a synthesiser can say."""
+    said = reading.word if isinstance(reading, Answered) else aloud(reading)
+    return said[:1].upper() + said[1:]
+
+
+def cause_say(job: Job, cause: str) -> str:
+    """Return the tree's sentence for `cause`."""
+    return job.tree.causes[cause].say.rstrip(". ") if cause in job.tree.causes else cause

@@ -1,0 +1,1 @@
+"""Odds of every cause, and which check to take next for the least time."""

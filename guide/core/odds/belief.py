@@ -1,0 +1,290 @@
+"""The odds: from cause weights and taken readings to probabilities, and from probabilities to a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import exp, inf, isfinite, log, log2
+
+from guide.core.odds.table import Rows, inseparable, table_of, weighed
+from guide.core.odds.table import bits as entropy_bits
+from guide.core.reading import likeliest
+from guide.core.tree import NONE, OTHER, Check, Tree
+
+GROUND_BITS = 1.0  # what sourced readings alone must add to a cause's odds before a verdict may rest on them
+SHOWN_BITS = 60.0  # an impossible reading weighs infinitely; this is what is shown and stored instead
+WORTH_NAMING = 0.005  # rivals below this are not listed
+MOST_RIVALS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One taken reading: the weight of each band of `check`, as `reading.band_weights` gives it."""
+
+    check: str
+    weights: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What it probably is. `cause` is the likeliest; `causes` lists all that cannot be told apart, likeliest first.
+
+    `p` is the probability of `causes` together. `grounded` is False where only common practice, or nothing, speaks
+    for it: a suspicion, given only when there is nothing left to ask.
+    """
+
+    cause: str
+    p: float
+    causes: tuple[str, ...]
+    rivals: tuple[tuple[str, float], ...]
+    separable: bool
+    grounded: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """One reading's weight for (positive) or against a cause, in bits, against the mix of the other causes."""
+
+    check: str
+    band: str
+    bits: float
+
+
+def likelihood(tree: Tree, check: Check, cause: str) -> Mapping[str, float]:
+    """Return P(band | cause) for the bands of `check`; the rule stands at `table.rows_of`."""
+    rows = table_of(tree)[check.id]
+    return dict(zip(rows.bands, rows.of(cause), strict=True))
+
+
+def prior(tree: Tree, *, priors: Mapping[str, float] | None = None) -> dict[str, float]:
+    """Return P(cause) before any reading: weights made to sum to 1, `other` always present.
+
+    `priors` replaces the tree's weights for the causes it names, on the same scale. Weights that are negative or no
+    number count as nothing; where nothing is left, all causes are alike.
+    """
+    weights = {cause: c.weight for cause, c in tree.causes.items()}
+    weights.update({cause: w for cause, w in (priors or {}).items() if cause in weights})
+    weights.setdefault(OTHER, 0.0)
+    clean = {cause: w if isfinite(w) and w > 0 else 0.0 for cause, w in weights.items()}
+    top = max(clean.values())
+    if top <= 0:
+        return {cause: 1 / len(clean) for cause in clean}
+    total = sum(w / top for w in clean.values())  # scaled first: two weights of 1e308 have no sum
+    return {cause: w / top / total for cause, w in clean.items()}
+
+
+def posterior(
+    tree: Tree,
+    evidence: Iterable[Evidence],
+    *,
+    priors: Mapping[str, float] | None = None,
+    reliability: Mapping[str, float] | None = None,
+) -> Mapping[str, float]:
+    """Return P(cause | evidence): sums to 1, never NaN; readings impossible under every cause leave `other` alone.
+
+    Checks count as independent given the cause. A later reading of a check replaces the earlier one: the same probe
+    read twice by the same meter is one piece of evidence.
+    """
+    return _normal(_scores(tree, evidence, priors, reliability))
+
+
+def _scores(
+    tree: Tree,
+    evidence: Iterable[Evidence],
+    priors: Mapping[str, float] | None,
+    reliability: Mapping[str, float] | None,
+) -> dict[str, float]:
+    """Return ln P(cause and evidence); readings add to all causes at once through the shared row."""
+    table = table_of(tree, reliability=reliability)
+    scores = {cause: log(p) if p > 0 else -inf for cause, p in prior(tree, priors=priors).items()}
+    shared = 0.0
+    for taken in {e.check: e for e in evidence}.values():
+        rows = table[taken.check]
+        soft = rows.soft(_clean(taken.weights))
+        usual = weighed(rows.default, soft)
+        base = log(usual) if usual > 0 else 0.0
+        shared += base
+        for cause in rows.named if usual > 0 else scores:
+            if cause in scores:
+                chance = weighed(rows.of(cause), soft)
+                scores[cause] += log(chance) - base if chance > 0 else -inf
+    return {cause: score + shared for cause, score in scores.items()}
+
+
+def _clean(weights: Mapping[str, float]) -> Mapping[str, float]:
+    """Return the weights, or no preference where they hold no number to go by."""
+    clean = {band: w if isfinite(w) and w > 0 else 0.0 for band, w in weights.items()}
+    top = max(clean.values(), default=0.0)
+    return {band: w / top for band, w in clean.items()} if top > 0 else dict.fromkeys(weights, 1.0)
+
+
+def _normal(scores: Mapping[str, float]) -> dict[str, float]:
+    top = max(scores.values())
+    if top == -inf:
+        return {cause: 1.0 if cause == OTHER else 0.0 for cause in scores}
+    raw = {cause: exp(score - top) for cause, score in scores.items()}
+    total = sum(raw.values())
+    return {cause: r / total for cause, r in raw.items()}
+
+
+def entropy(beliefs: Mapping[str, float]) -> float:
+    """Return what is still unknown about the cause, in bits."""
+    return entropy_bits(beliefs.values())
+
+
+def explain(
+    tree: Tree,
+    evidence: Iterable[Evidence],
+    cause: str,
+    *,
+    priors: Mapping[str, float] | None = None,
+    reliability: Mapping[str, float] | None = None,
+) -> tuple[Ground, ...]:
+    """Return what each reading says for or against `cause`, strongest first.
+
+    The measure is log2 P(reading | cause) / P(reading | not the cause), the others mixed by their present odds;
+    cut off at ±`SHOWN_BITS`.
+    """
+    taken = tuple({e.check: e for e in evidence}.values())
+    table = table_of(tree, reliability=reliability)
+    scores = _scores(tree, taken, priors, reliability)
+    others = _normal({c: s for c, s in scores.items() if c != cause} or {OTHER: 0.0})
+    grounds = [
+        Ground(e.check, likeliest(e.weights), _ratio_bits(table[e.check], _clean(e.weights), {cause: 1.0}, others))
+        for e in taken
+    ]
+    return tuple(sorted(grounds, key=lambda g: -abs(g.bits)))
+
+
+def _ratio_bits(
+    rows: Rows, weights: Mapping[str, float], these: Mapping[str, float], those: Mapping[str, float]
+) -> float:
+    here = sum(p * rows.chance(c, weights) for c, p in these.items())
+    there = sum(p * rows.chance(c, weights) for c, p in those.items())
+    return _shown(here, there)
+
+
+def _shown(here: float, there: float) -> float:
+    if here <= 0 or there <= 0:
+        return 0.0 if here == there else SHOWN_BITS if here > 0 else -SHOWN_BITS
+    return min(SHOWN_BITS, max(-SHOWN_BITS, log2(here) - log2(there)))
+
+
+def verdict_of(
+    tree: Tree,
+    beliefs: Mapping[str, float],
+    evidence: Iterable[Evidence],
+    *,
+    left: Iterable[Check],
+    priors: Mapping[str, float] | None = None,
+    reliability: Mapping[str, float] | None = None,
+) -> Verdict | None:
+    """Return the verdict, or None while asking on is the better course.
+
+    A verdict names one cause at `decide_at` or above, or the causes that no reading taken and no check in `left`
+    separates when together they reach it and the likeliest could not alone; either must be grounded. With nothing left
+    to ask it always answers: the smallest set of causes that reaches `decide_at`, grounded or not. `other` reads
+    `none` when every reading is that of a good unit.
+    """
+    taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
+    named = [c for c in _ranked(beliefs) if c != OTHER]
+    top = _ranked(beliefs)[0]
+    if top in (OTHER, NONE) and (beliefs[top] >= tree.decide_at or not rest):
+        cause = NONE if top == OTHER and _all_normal(tree, taken) else top
+        return _verdict(beliefs, (top,), cause, sure=True)
+    if beliefs[top] >= tree.decide_at:
+        causes: tuple[str, ...] = (top,)
+    elif rest:
+        told = _told_from(top, prior(tree, priors=priors), beliefs, tree.decide_at)
+        causes = _alike(tree, beliefs, rest, top, told, reliability)
+        if beliefs[top] >= tree.decide_at * sum(beliefs[c] for c in causes):
+            return None  # what was read already sets the first apart; excluding the others lets it stand alone
+    else:
+        causes = _smallest(beliefs, named, tree.decide_at)
+    if rest and sum(beliefs[c] for c in causes) < tree.decide_at:
+        return None
+    sure = ground_bits(tree, taken, causes, priors=priors, reliability=reliability) >= GROUND_BITS
+    return _verdict(beliefs, causes, causes[0], sure=sure) if sure or not rest else None
+
+
+def _ranked(beliefs: Mapping[str, float]) -> list[str]:
+    return sorted(beliefs, key=lambda c: -beliefs[c])
+
+
+def _verdict(beliefs: Mapping[str, float], causes: tuple[str, ...], cause: str, *, sure: bool) -> Verdict:
+    rivals = [(c, beliefs[c]) for c in _ranked(beliefs) if c not in causes and beliefs[c] >= WORTH_NAMING]
+    p = min(1.0, sum(beliefs[c] for c in causes))
+    shown = causes if len(causes) > 1 else (cause,)
+    return Verdict(cause, p, shown, tuple(rivals[:MOST_RIVALS]), len(causes) == 1, sure)
+
+
+def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
+    """Tell whether something was read and every reading is most likely that of a good unit."""
+    taken = {e.check: likeliest(e.weights) for e in evidence}
+    return bool(taken) and all(band in tree.checks[check].normal for check, band in taken.items())
+
+
+def _told_from(top: str, before: Mapping[str, float], beliefs: Mapping[str, float], enough: float) -> frozenset[str]:
+    """Return the causes the readings alone, weights left out, have told from `top` as surely as a verdict asks."""
+    odds = enough / (1 - enough) if enough < 1 else inf
+    return frozenset(c for c in beliefs if beliefs[top] * before[c] >= odds * beliefs[c] * before[top])
+
+
+def _alike(
+    tree: Tree,
+    beliefs: Mapping[str, float],
+    left: tuple[Check, ...],
+    top: str,
+    told: frozenset[str],
+    reliability: Mapping[str, float] | None,
+) -> tuple[str, ...]:
+    """Return `top` and the causes worth naming that nothing tells from it: no reading taken (`told`) and no check in
+    `left`; `top` alone where they cannot reach `decide_at` together."""
+    table = table_of(tree, reliability=reliability)
+    alike, possible = [top], 1.0 - beliefs.get(OTHER, 0.0)
+    for cause in _ranked(beliefs):
+        if cause in (top, OTHER) or beliefs[cause] < WORTH_NAMING:
+            continue
+        if cause not in told and inseparable(table, left, top, cause):
+            alike.append(cause)
+        elif (possible := possible - beliefs[cause]) < tree.decide_at:
+            return (top,)
+    return tuple(alike)
+
+
+def _smallest(beliefs: Mapping[str, float], ranked: list[str], enough: float) -> tuple[str, ...]:
+    """Return the fewest named causes that reach `enough`, or all worth naming where they never do."""
+    chosen: list[str] = []
+    for cause in ranked:
+        if sum(beliefs[c] for c in chosen) >= enough or (chosen and beliefs[cause] < WORTH_NAMING):
+            break
+        chosen.append(cause)
+    return tuple(chosen)
+
+
+def ground_bits(
+    tree: Tree,
+    evidence: Iterable[Evidence],
+    causes: Iterable[str],
+    *,
+    priors: Mapping[str, float] | None = None,
+    reliability: Mapping[str, float] | None = None,
+) -> float:
+    """Return by how many bits the sourced readings alone raised the odds of `causes` together.
+
+    Common practice may raise suspicion, but a verdict needs this much from words or from numbers with a source.
+    """
+    sourced = [e for e in evidence if tree.grounded(tree.checks[e.check])]
+    if not sourced:
+        return 0.0
+    before = prior(tree, priors=priors)
+    after = _normal(_scores(tree, sourced, priors, reliability))
+    inside = tuple(causes)
+    here, there = (_odds(b, inside) for b in (after, before))
+    return _shown(here, there)
+
+
+def _odds(beliefs: Mapping[str, float], inside: tuple[str, ...]) -> float:
+    """Return the odds of `inside` against the rest, the rest summed by itself so that it keeps its digits."""
+    rest = sum(p for c, p in beliefs.items() if c not in inside)
+    return sum(beliefs[c] for c in inside) / rest if rest > 0 else inf

@@ -1,0 +1,159 @@
+"""The sorting problem behind a plan: causes to tell apart, checks that do it, and what they cost.
+
+A plan assumes that checks answer as the table says: cells below `SURPRISE` are left out and each row made to sum to
+1. Surprises are for the bench, where the odds take them as they come; in a plan they would grow every branch twofold
+for a price that changes by a few percent. Causes with equal rows are one class: no check tells them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import log2
+
+from guide.core.odds.costs import Bench, after, minutes
+from guide.core.odds.table import Row, Rows, bits
+from guide.core.tree import Check, Tree
+
+SURPRISE = 0.03  # the usual reliability of 0.98 leaves 0.02 to be shared by the unexpected bands
+LEAST_BITS = 1e-9
+LEAST_MINUTES = 0.1  # a free check is still an answer to give
+_NEVER = 1e-12  # a band this unlikely is not followed
+_DIGITS = 10  # states that agree to this many digits are one state
+
+Parts = tuple[tuple[int, float], ...]  # classes still possible with their probabilities, which sum to 1
+_Masses = list[tuple[int, float]]
+State = int  # the number of a state; the same parts reached by another way have the same number
+Left = tuple[int, ...]  # checks not yet taken
+
+
+def unsurprising(row: Row) -> Row:
+    """Return the row without cells below `SURPRISE`, summing to 1; as it is where nothing would remain."""
+    total = sum(p for p in row if p >= SURPRISE)
+    return tuple(p / total if p >= SURPRISE else 0.0 for p in row) if total > 0 else row
+
+
+class Move:
+    """Taking check number `check` in some state: what it is expected to tell, and where each band leads.
+
+    The states behind it are worked out when first asked for: most moves are only weighed and passed over.
+    """
+
+    __slots__ = ("_kids", "_masses", "_problem", "bits", "check")
+
+    def __init__(self, problem: Problem, check: int, told: float, masses: list[tuple[str, float, _Masses]]) -> None:
+        self.check = check
+        self.bits = told
+        self._problem = problem
+        self._masses = masses
+        self._kids: tuple[tuple[str, float, State], ...] | None = None
+
+    @property
+    def kids(self) -> tuple[tuple[str, float, State], ...]:
+        """(band, chance, state) of each band that can be shown."""
+        if self._kids is None:
+            self._kids = tuple([(band, q, self._problem.state(masses, q)) for band, q, masses in self._masses])
+        return self._kids
+
+
+class Problem:
+    """Classes, checks and prices. Numbers stand for both; benches are numbered as they are met."""
+
+    def __init__(
+        self,
+        tree: Tree,
+        table: Mapping[str, Rows],
+        beliefs: Mapping[str, float],
+        checks: Sequence[Check],
+        enough: float,
+    ) -> None:
+        self.tree = tree
+        self.checks = tuple(checks)
+        self.enough = enough
+        alive = [cause for cause, p in beliefs.items() if p > 0]
+        plain = [{c: unsurprising(r) for c, r in table[k.id].named.items()} for k in self.checks]
+        usual = [unsurprising(table[k.id].default) for k in self.checks]
+        classes: dict[tuple[Row, ...], list[str]] = {}
+        for cause in alive:
+            key = tuple(rows.get(cause, usual[j]) for j, rows in enumerate(plain))
+            classes.setdefault(key, []).append(cause)
+        self.classes = tuple(tuple(group) for group in classes.values())
+        self.rows = tuple(classes)
+        self._lay_out(self.rows, [table[k.id].bands for k in self.checks], usual)
+        self._parts: list[Parts] = []
+        self._settled: list[bool] = []
+        self._states: dict[tuple[float, ...], State] = {}
+        total = sum(beliefs[cause] for cause in alive)
+        self.start = self.state([(i, sum(beliefs[c] for c in g)) for i, g in enumerate(self.classes)], total)
+        self._benches: list[Bench] = []
+        self._bench_ids: dict[Bench, int] = {}
+        self._prices: dict[tuple[int, int], tuple[float, int]] = {}
+
+    def _lay_out(self, rows: tuple[tuple[Row, ...], ...], bands: list[tuple[str, ...]], usual: list[Row]) -> None:
+        """Turn rows by class into columns by band, and note for each check which classes it sets apart."""
+        everyone = range(len(rows))
+        self.columns = tuple(
+            tuple((name, tuple(rows[i][j][b] for i in everyone)) for b, name in enumerate(names))
+            for j, names in enumerate(bands)
+        )
+        self.spreads = tuple(tuple(bits(rows[i][j]) for i in everyone) for j in range(len(bands)))
+        self.named = tuple(frozenset(i for i in everyone if rows[i][j] != usual[j]) for j in range(len(bands)))
+        self.capacity = tuple(log2(max(2, len(names))) for names in bands)
+        self.split = frozenset(i for i in everyone if any(0 < p < 1 for row in rows[i] for p in row))
+
+    @property
+    def everything(self) -> Left:
+        return tuple(range(len(self.checks)))
+
+    def bench(self, bench: Bench) -> int:
+        """Return the number of `bench`."""
+        number = self._bench_ids.setdefault(bench, len(self._benches))
+        if number == len(self._benches):
+            self._benches.append(bench)
+        return number
+
+    def price(self, check: int, bench: int) -> tuple[float, int]:
+        """Return the minutes of `check` and the bench it leaves."""
+        found = self._prices.get((check, bench))
+        if found is None:
+            now, asked = self._benches[bench], self.checks[check]
+            cost = max(LEAST_MINUTES, minutes(self.tree, asked, now))
+            found = self._prices[check, bench] = cost, self.bench(after(self.tree, asked, now))
+        return found
+
+    def state(self, masses: _Masses, total: float) -> State:
+        """Return the number of the state with these classes, their masses taken as shares of `total`."""
+        parts = tuple([(i, p / total) for i, p in masses if p > _NEVER * total])
+        key = tuple([i + round(p, _DIGITS) / 2 for i, p in parts])  # at most i + 1/2, so no two classes meet
+        found = self._states.get(key)
+        if found is None:
+            found = self._states[key] = len(self._parts)
+            self._parts.append(parts)
+            self._settled.append(max([p for _, p in parts]) >= self.enough)
+        return found
+
+    def parts(self, state: State) -> Parts:
+        return self._parts[state]
+
+    def settled(self, state: State) -> bool:
+        return self._settled[state]
+
+    def moves(self, state: State, left: Left) -> tuple[Move, ...]:
+        """Return the checks in `left` that tell anything in `state`; what tells nothing now never will."""
+        alive = {i for i, _ in self._parts[state]}
+        found = (self.move(state, j) for j in left if not self.named[j].isdisjoint(alive))
+        return tuple([m for m in found if m.bits > LEAST_BITS])
+
+    def move(self, state: State, check: int) -> Move:
+        """Return what taking `check` in `state` tells and where it leads."""
+        parts = self._parts[state]
+        masses = []
+        told = 0.0
+        for name, column in self.columns[check]:
+            part = [(i, p * column[i]) for i, p in parts if column[i] > 0]
+            q = sum([p for _, p in part])
+            if q > _NEVER:
+                told -= q * log2(q)
+                masses.append((name, q, part))
+        spread = self.spreads[check]
+        told -= sum([p * spread[i] for i, p in parts])
+        return Move(self, check, told, masses)

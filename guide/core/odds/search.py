@@ -1,0 +1,174 @@
+"""Ways through a sorting problem: greedy, greedy improved by looking ahead, and exact by branch and bound."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import inf
+
+from guide.core.odds.bound import Bound, Opened
+from guide.core.odds.problem import Left, Move, Problem, State
+
+Key = tuple[State, Left, int]
+_SLACK = 1e-12
+WIDTH = 8  # checks priced at each step of a look ahead
+
+
+class Spent(Exception):
+    """The search used up the work it was given. Nothing is wrong: the caller falls back and says so."""
+
+
+@dataclass(slots=True)
+class Budget:
+    """How much may still be looked at: classes times checks of every state opened. Counted, not timed, so that the
+    same tree gives the same plan on any machine."""
+
+    work: float = inf
+
+    def spend(self, problem: Problem, state: State, left: Left) -> None:
+        self.work -= (len(problem.parts(state)) + 4) * len(left)
+        if self.work < 0:
+            raise Spent
+
+
+def without(moves: tuple[Move, ...], check: int) -> Left:
+    return tuple(m.check for m in moves if m.check != check)
+
+
+class Policy:
+    """A way to choose; `value` is the expected minutes to a verdict when it is followed from a state on."""
+
+    def __init__(self, problem: Problem, budget: Budget) -> None:
+        self.problem = problem
+        self.budget = budget
+        self._values: dict[Key, float] = {}
+
+    def choose(self, moves: tuple[Move, ...], bench: int) -> Move:
+        raise NotImplementedError
+
+    def value(self, state: State, left: Left, bench: int) -> float:
+        if self.problem.settled(state):
+            return 0.0
+        key = (state, left, bench)
+        found = self._values.get(key)
+        if found is None:
+            self.budget.spend(self.problem, state, left)
+            moves = self.problem.moves(state, left)
+            # The sum of `through` written out: one frame a level, so that three hundred checks in a row fit the stack.
+            found = 0.0
+            if moves:
+                move = self.choose(moves, bench)
+                found, then = self.problem.price(move.check, bench)
+                rest = without(moves, move.check)
+                for _, q, kid in move.kids:
+                    found += q * self.value(kid, rest, then)
+            self._values[key] = found
+        return found
+
+    def rate(self, move: Move, bench: int) -> float:
+        return move.bits / self.problem.price(move.check, bench)[0]
+
+    def through(self, moves: tuple[Move, ...], move: Move, bench: int) -> float:
+        """Return the minutes of taking `move` and following this policy afterwards."""
+        cost, then = self.problem.price(move.check, bench)
+        rest = without(moves, move.check)
+        return cost + sum(q * self.value(state, rest, then) for _, q, state in move.kids)
+
+
+class Greedy(Policy):
+    """Most bits a minute now."""
+
+    def choose(self, moves: tuple[Move, ...], bench: int) -> Move:
+        return max(moves, key=lambda m: self.rate(m, bench))
+
+
+class Lookahead(Policy):
+    """One step of policy improvement: price every promising check by what `base` would do after it.
+
+    Tu & Pattipati 2003 call this a rollout and report near-optimal test sequences. Where the base's own choice is
+    among the promising, it is never dearer than its base.
+    """
+
+    def __init__(self, base: Policy, *, width: int = WIDTH) -> None:
+        super().__init__(base.problem, base.budget)
+        self.base = base
+        self.width = width
+
+    def choose(self, moves: tuple[Move, ...], bench: int) -> Move:
+        promising = sorted(moves, key=lambda m: -self.rate(m, bench))[: self.width]
+        return min(promising, key=lambda m: self.base.through(moves, m, bench))
+
+
+class Exact:
+    """Branch and bound over the AND/OR tree of checks and bands, with remembered states.
+
+    `within(...)` returns the least expected minutes when it is below a limit; else the limit, which is then proved to
+    be a lower bound. The bound is `bound.Bound`; the limit handed to each band is what the others leave of it.
+    """
+
+    def __init__(self, problem: Problem, budget: Budget) -> None:
+        self.problem = problem
+        self.budget = budget
+        self._bound = Bound(problem)
+        self._known: dict[Key, float] = {}
+        self._below: dict[Key, float] = {}
+        self._opened: dict[tuple[State, Left], Opened] = {}
+        self.chosen: dict[Key, Move] = {}
+
+    def open(self, state: State, left: Left) -> Opened:
+        found = self._opened.get((state, left))
+        if found is None:
+            self.budget.spend(self.problem, state, left)
+            found = self._opened[state, left] = self._bound.open(state, left)
+        return found
+
+    def bound(self, state: State, left: Left, bench: int) -> float:
+        if self.problem.settled(state):
+            return 0.0
+        key = (state, left, bench)
+        return self._known[key] if key in self._known else max(self._below.get(key, 0.0), self.open(state, left).least)
+
+    def within(self, state: State, left: Left, bench: int, limit: float) -> float:
+        if self.problem.settled(state):
+            return 0.0
+        key = (state, left, bench)
+        if key in self._known:
+            return self._known[key]
+        if self._below.get(key, 0.0) >= limit:
+            return limit
+        opened = self.open(state, left)
+        best, chosen = limit if opened.moves else 0.0, None
+        for promise, move in self._promising(opened, bench):
+            if promise >= best - _SLACK:
+                break
+            value = self._through(opened.moves, move, bench, best)
+            if value < best - _SLACK:
+                best, chosen = value, move
+        if chosen is not None:
+            self.chosen[key] = chosen
+        if chosen is not None or not opened.moves:
+            self._known[key] = best
+        else:
+            self._below[key] = limit
+        return best
+
+    def _promising(self, opened: Opened, bench: int) -> list[tuple[float, Move]]:
+        """Return the moves with the least each can cost, cheapest first."""
+        both = zip(opened.moves, opened.rest, strict=True)
+        pairs = ((self.problem.price(m.check, bench)[0] + rest, m) for m, rest in both)
+        return sorted(pairs, key=lambda pair: pair[0])
+
+    def _through(self, moves: tuple[Move, ...], move: Move, bench: int, limit: float) -> float:
+        """Return the minutes of `move`, given up as soon as they are proved to reach `limit`."""
+        cost, then = self.problem.price(move.check, bench)
+        rest = without(moves, move.check)
+        bounds = [q * self.bound(state, rest, then) for _, q, state in move.kids]
+        total = cost + sum(bounds)
+        order: Callable[[int], float] = lambda k: -move.kids[k][1]  # noqa: E731
+        for k in sorted(range(len(bounds)), key=order):
+            if total >= limit - _SLACK:
+                return total
+            _, q, state = move.kids[k]
+            total -= bounds[k]
+            total += q * self.within(state, rest, then, (limit - total) / q)
+        return total

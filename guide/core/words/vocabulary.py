@@ -1,0 +1,201 @@
+"""What a recogniser listens for at a question: a JSGF grammar, the words in it, and its whole phrases.
+
+All of it is written out of `forms` and `phrases`. A narrow grammar holds what the mode of the meter can show (its
+units, its decimals, its sign) and never what the check expects; a broad one holds every kind of reading, to dissent.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from math import floor, log10
+
+from guide.core.intent import Command, Expecting
+from guide.core.meter import HANDHELD, ModeSpec
+from guide.core.quantity import Measure
+from guide.core.words import forms, phrases
+from guide.core.words.choices import POWERS
+from guide.core.words.limits import display_digit, greatest
+from guide.core.words.templates import Ear, Rule, pruned
+from guide.core.words.understanding import READING_ANSWERS
+
+_MOST_DIGITS = 4
+_BOUNDED = {"chunks": "chunk", "figures": "figure"}  # rules that repeat, and what they repeat
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """`jsgf` is a whole grammar; `words` its words; `phrases` its fixed phrases, then its other words one by one, for
+    recognisers that take a list."""
+
+    jsgf: str
+    words: tuple[str, ...]
+    phrases: tuple[str, ...]
+
+
+def vocabulary(expecting: Expecting, *, breadth: Ear = Ear.NARROW) -> Vocabulary:
+    """Return what may be said at a question: its answers, the reading it wants and the commands.
+
+    `Ear.BROAD` adds the readings of every other kind and the rarer forms.
+    """
+    fixed = dict.fromkeys((*_answers(expecting), *_commands(breadth)))
+    reading: Mapping[str, str] = {}
+    if breadth is not Ear.NARROW or (expecting.measure is not None and expecting.measure.takes_a_reading):
+        reading = _reading_rules(expecting.measure, expecting.spec, breadth)
+    return _written({**reading, "fixed": " | ".join(fixed)}, ("reading", "fixed") if reading else ("fixed",))
+
+
+@cache
+def commands() -> Vocabulary:
+    """Return the commands alone."""
+    said = dict.fromkeys((*_commands(Ear.NARROW), *_text_commands()))
+    return _written({"fixed": " | ".join(said)}, ("fixed",))
+
+
+@cache
+def yes_or_no() -> Vocabulary:
+    """Return the answers to a read-back, alone: a wider grammar can hear a no as `undo`."""
+    said = (w for c in (Command.YES, Command.NO) for w in phrases.COMMAND_WORDS[c][: phrases.LISTENED[c]])
+    return _written({"fixed": " | ".join(said)}, ("fixed",))
+
+
+def _answers(expecting: Expecting) -> Iterable[str]:
+    """The words of each expected answer as a voice would say them, readings apart."""
+    for name, words in expecting.answers.items():
+        if name in READING_ANSWERS and expecting.measure is not None:
+            continue
+        for word in (name, *words, *phrases.ACKNOWLEDGED.get(name, ())[: phrases.LISTENED_ANSWERS]):
+            # A figure is typed; its number word stands beside it, and a grammar takes no figures.
+            spoken = "" if re.search(r"\d", word) else " ".join(re.findall(r"[a-z']+", word.lower()))
+            if spoken:
+                yield spoken
+
+
+def _commands(breadth: Ear) -> Iterable[str]:
+    for command, words in phrases.COMMAND_WORDS.items():
+        yield from words[: phrases.LISTENED[command]] if breadth is Ear.NARROW else words[:4]
+    if breadth is not Ear.NARROW:
+        yield from _text_commands()
+
+
+def _text_commands() -> Iterable[str]:
+    """Commands that take the words after them: a grammar cannot hold those, and `note` is easily heard for `no`."""
+    return (words[0] for words in phrases.TEXT_COMMANDS.values())
+
+
+def _written(rules: Mapping[str, str], roots: tuple[str, ...]) -> Vocabulary:
+    body = "".join(f"<{name}> = {text};\n" for name, text in rules.items())
+    jsgf = f"#JSGF V1.0;\ngrammar guide;\n{body}public <line> = {' | '.join(f'<{r}>' for r in roots)};\n"
+    fixed = [p for name in ("fixed", "over") for p in rules.get(name, "").split(" | ") if p]
+    plain = re.sub(r"<\w+>|[\[\]()|]", " ", " ".join(rules.values()))
+    words = tuple(dict.fromkeys(plain.split()))
+    return Vocabulary(jsgf, words, tuple(dict.fromkeys((*fixed, *words))))
+
+
+@lru_cache(maxsize=64)
+def _reading_rules(measure: Measure | None, spec: ModeSpec | None, breadth: Ear) -> Mapping[str, str]:
+    if breadth is not Ear.NARROW or measure is None:
+        return _Writer(None, breadth).rules
+    return _Writer(spec or HANDHELD.modes[measure], breadth).rules
+
+
+class _Writer:
+    """Writes the rules reachable from a reading, with what this mode cannot show left out. `spec` None: every mode."""
+
+    def __init__(self, spec: ModeSpec | None, breadth: Ear) -> None:
+        self._spec, self._breadth = spec, breadth
+        self._depth = min(_decimals(spec), _MOST_DIGITS) if spec else _MOST_DIGITS
+        self._source: dict[str, Rule] = {**forms.NUMBER_RULES, **forms.QUANTITY_RULES}
+        self.rules: dict[str, str] = {}
+        self._known: dict[str, bool] = {}
+        self._has("quantity")
+        self.rules["over"] = " | ".join(_whole_answers(spec.measure if spec else None, breadth))
+        self.rules["reading"] = "<quantity> | <over>"
+
+    def _has(self, name: str) -> bool:
+        """Write rule `name` and tell whether anything is left of it."""
+        if name not in self._known:
+            self._known[name] = False
+            text = self._text(name)
+            self._known[name] = text != ""
+            if text:
+                self.rules[name] = text
+        return self._known[name]
+
+    def _text(self, name: str) -> str:
+        rule = self._source[name]
+        if not isinstance(rule, tuple):
+            return " | ".join(w for w, value in rule.items() if self._hears(w, value or ""))
+        if name in _BOUNDED:
+            return self._repeated(_BOUNDED[name])
+        if name == "sign" and self._spec is not None and not self._spec.signed:
+            return ""
+        if name == "whole" and self._spec is not None and _one_before_the_point(self._spec):
+            return " | ".join(("zero", "oh", *forms.ONES[1 : floor(greatest(self._spec)) + 1]))
+        kept = [pruned(f.template, self._keeps) for f in rule if self._listens(f.ear, f.only)]
+        return " | ".join(k for k in kept if k)
+
+    def _listens(self, ear: Ear, only: frozenset[str]) -> bool:
+        if self._spec is not None and self._breadth is Ear.NARROW and only and self._spec.measure.value not in only:
+            return False
+        return ear <= self._breadth
+
+    def _keeps(self, mark: str) -> bool:
+        return self._has(mark[1:-1]) if mark[0] == "<" else mark not in forms.UNHEARD and mark not in "½-+~"
+
+    def _hears(self, word: str, value: str) -> bool:
+        if ":" in value:
+            return word in forms.HEARD_UNITS and self._spec_has(value)
+        return word[0] != "#" and word not in forms.UNHEARD
+
+    def _spec_has(self, unit: str) -> bool:
+        """Tell whether the mode can show a number with this unit and prefix."""
+        prefix, base, _ = unit.split(":")
+        if self._spec is None:
+            return True
+        of_measure = self._spec.measure.unit
+        if base and (of_measure is None or base != of_measure.value):
+            return False
+        if not base and prefix not in _LONE_PREFIXES.get(self._spec.measure, ""):
+            return False
+        factor = float(f"1e{POWERS[prefix]}")
+        return factor <= greatest(self._spec) and 999 * factor >= self._spec.resolution_at(0.0)
+
+    def _repeated(self, name: str) -> str:
+        if not self._has(name):
+            return ""
+        text = f"<{name}>"
+        for _ in range(self._depth - 1):
+            text = f"<{name}> [{text}]"
+        return text
+
+
+def _one_before_the_point(spec: ModeSpec) -> bool:
+    """Tell whether no range shows more than one digit before a point, with a prefix or without: diode mode."""
+    return greatest(spec) < 10 and spec.resolution_at(0.0) >= 1e-3
+
+
+# Where a prefix is said without its unit: `four point seven k`.
+_LONE_PREFIXES = {Measure.OHMS: "kM", Measure.HERTZ: "kM", Measure.CONTINUITY: "k"}
+
+
+def _decimals(spec: ModeSpec) -> int:
+    """Return the most decimals any range of the mode shows, with the prefix it shows them in."""
+    most = 0
+    for top in spec.tops:
+        prefix = 0 if spec.measure is Measure.CELSIUS else 3 * floor(log10(top) / 3 + 1e-9)
+        digit = floor(log10(display_digit(top / spec.display_counts)) + 0.5)
+        most = max(most, prefix - digit)
+    return most
+
+
+def _whole_answers(measure: Measure | None, breadth: Ear) -> Iterable[str]:
+    """The phrases without a number that a mode takes, and those that ask for a settled value."""
+    names = ["OVER_WORDS", "UNSTABLE_WORDS"]
+    if measure in (None, Measure.DIODE, Measure.OHMS, Measure.CONTINUITY):
+        names += ["OPEN_WORDS", "SHORT_WORDS"]
+    if measure in (None, Measure.CONTINUITY):
+        names += ["BEEP_WORDS", "NO_BEEP_WORDS"]
+    return dict.fromkeys(w for name in names for w in getattr(phrases, name)[: phrases.LISTENED_ANSWERS])
