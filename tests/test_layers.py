@@ -107,7 +107,7 @@ def test_every_folder_of_the_core_has_its_rule_and_the_rule_sees_a_crossing(tmp_
     assert len(crossings(bad)) == 2  # the module, and the name taken from it
 
 
-@pytest.mark.parametrize("name", ["cli.py", "app.py"])
-def test_heavy_libraries_are_imported_on_demand_only(name):
-    heavy = {n.split(".")[0] for n, _ in _imports(PACKAGE / name, top_level=True)} & ON_DEMAND
+@pytest.mark.parametrize("path", [PACKAGE / "cli.py", PACKAGE / "app.py", *_modules("arguments")], ids=lambda p: p.name)
+def test_heavy_libraries_are_imported_on_demand_only(path):
+    heavy = {n.split(".")[0] for n, _ in _imports(path, top_level=True)} & ON_DEMAND
     assert heavy == set()

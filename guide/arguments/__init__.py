@@ -1,0 +1,1 @@
+"""What each command takes; what it does is in `guide.commands`, imported when it runs."""
