@@ -99,9 +99,12 @@ class Course:
         return self._led(after_it, check.then.get(band, PLAN))
 
     def passed(self, standing: Standing, check: Check) -> Standing:
-        """Return where a check that cannot be taken leads: to the planner."""
+        """Return where a check that cannot be taken leads: on by the author's route where every answer leads alike,
+        else to the planner."""
         bench = after(self.tree, check, standing.bench)
-        return replace(standing, passed=standing.passed | {check.id}, route="", bench=bench)
+        ways = set(check.then.values())
+        passed = replace(standing, passed=standing.passed | {check.id}, bench=bench)
+        return self._led(passed, ways.pop() if len(ways) == 1 else PLAN)
 
     def minutes(self, standing: Standing, check: Check) -> float:
         return minutes(self.tree, check, standing.bench)

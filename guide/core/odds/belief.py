@@ -94,11 +94,15 @@ def _scores(
     priors: Mapping[str, float] | None,
     reliability: Mapping[str, float] | None,
 ) -> dict[str, float]:
-    """Return ln P(cause and evidence); readings add to all causes at once through the shared row."""
+    """Return ln P(cause and evidence); readings add to all causes at once through the shared row.
+
+    They are added in one order whatever order they were taken in: sums of floats depend on it, and a last digit would
+    then decide between checks that are worth the same.
+    """
     table = table_of(tree, reliability=reliability)
     scores = {cause: log(p) if p > 0 else -inf for cause, p in prior(tree, priors=priors).items()}
     shared = 0.0
-    for taken in {e.check: e for e in evidence}.values():
+    for _, taken in sorted({e.check: e for e in evidence}.items()):
         rows = table[taken.check]
         soft = rows.soft(_clean(taken.weights))
         usual = weighed(rows.default, soft)
