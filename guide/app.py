@@ -17,7 +17,8 @@ from guide.core.intent import Command, Do, Intent, Pick, Unclear, Utterance
 from guide.core.jobs import events as ev
 from guide.core.jobs import shop
 from guide.core.jobs.deciding import decide
-from guide.core.jobs.job import Job, evolve, fold, opened
+from guide.core.jobs.folding import evolve, fold
+from guide.core.jobs.job import Job, opened
 from guide.core.jobs.onward import advance
 from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jobs.prompts import messages
@@ -30,7 +31,7 @@ from guide.core.reading import Source
 from guide.core.tree import Tree
 from guide.core.words.spoken import grammar
 from guide.core.words.understanding import understand
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
 
 # A line longer than this is no answer; a note of a page still fits.

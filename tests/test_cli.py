@@ -12,7 +12,7 @@ import pytest
 
 from guide import cli
 from guide.core.jobs.events import KINDS
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.worlds import FERNLEAF, ROOT
 
 COMMANDS = {

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from guide.core.intent import Command, Do, Pick, Say, Unclear
 from guide.core.jobs import events as ev
+from guide.core.jobs.coding import from_json, to_json
 from guide.core.jobs.deciding import decide
-from guide.core.jobs.job import evolve, fold, opened
+from guide.core.jobs.folding import evolve, fold
+from guide.core.jobs.job import opened
 from guide.core.jobs.onward import advance
 from guide.core.jobs.phases import TABLE, Phase, legal, next_phase
 from guide.core.jobs.prompts import messages
@@ -94,7 +96,7 @@ def test_any_words_keep_the_interlock_the_fold_and_the_odds(tree, data):
             job, history = fold(job, again), [*history, *again]
             assert job.power is Power.UNKNOWN
     assert isclose(sum(beliefs_of(job).values()), 1, abs_tol=1e-9)
-    stored = [ev.from_json(e.kind, e.v, json.loads(json.dumps(ev.to_json(e)))) for e in history]
+    stored = [from_json(e.kind, e.v, json.loads(json.dumps(to_json(e)))) for e in history]
     assert fold(opened(tree), stored) == job
 
 

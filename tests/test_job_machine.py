@@ -13,13 +13,14 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from guide import app
 from guide.core.intent import Command, Do, Pick, Say, Utterance
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import EVERY_READING, fold, opened
+from guide.core.jobs.folding import fold
+from guide.core.jobs.job import EVERY_READING, opened
 from guide.core.jobs.phases import Phase, legal
 from guide.core.jobs.questions import expecting, question
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Quantity
 from guide.core.reading import Measured, OverRange, Source
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.test_job_laws import assert_safe
 from tests.worlds import shipped, shipped_tree
 

@@ -6,7 +6,7 @@ import sqlite3
 import pytest
 
 from guide.cli import run
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.worlds import FERNLEAF, TestBench
 
 FOUND_BROKEN = (

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import evolve, opened
+from guide.core.jobs.folding import evolve
+from guide.core.jobs.job import opened
 from guide.core.jobs.mending import options
 from guide.core.tree import Repair
 from tests.worlds import HERE, shipped_tree

@@ -5,7 +5,7 @@ import pytest
 from guide import app, cli
 from guide.core.errors import BadInput
 from guide.core.jobs.refusals import refused
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
 DANGEROUS = [

@@ -9,7 +9,8 @@ from worlds import shipped, shipped_tree
 from guide.bulk.course import Course
 from guide.bulk.rehearse import rehearse
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import fold, opened
+from guide.core.jobs.folding import fold
+from guide.core.jobs.job import opened
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.odds.belief import Verdict, likelihood, prior

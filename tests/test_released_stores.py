@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from guide import __version__, app
-from guide.edge.store import VERSION, Store
+from guide.edge.jobs.migrations import VERSION
+from guide.edge.jobs.store import Store
 
 STORES = sorted((Path(__file__).parent / "stores").glob("*.sqlite3"))
 

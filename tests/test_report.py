@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from guide.core.intent import Unclear, Utterance
 from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import decide
-from guide.core.jobs.job import fold
+from guide.core.jobs.folding import fold
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Quantity, Unit

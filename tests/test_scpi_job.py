@@ -23,7 +23,7 @@ from guide.core.words.aloud import aloud
 from guide.edge.instruments import scpi
 from guide.edge.instruments.discover import connect, connect_supply
 from guide.edge.instruments.instrument import Instrument
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.instruments import MAY_BE_SENT, Meter, Value, on_a_socket
 from tests.physics import driver, maps
 from tests.physics.boards import UNITS

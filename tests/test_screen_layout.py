@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from guide.core.choice import Choice
 from guide.core.intent import Unclear
 from guide.core.jobs.deciding import decide
-from guide.core.jobs.job import EVERY_READING, fold, opened
+from guide.core.jobs.folding import fold
+from guide.core.jobs.job import EVERY_READING, opened
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import enter_means, question
 from guide.core.jobs.weighing import beliefs_of

@@ -13,7 +13,9 @@ import pytest
 
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
 from guide.core.jobs import events as ev
-from guide.edge.store import MIGRATIONS, VERSION, Store
+from guide.core.jobs.coding import from_json
+from guide.edge.jobs.migrations import MIGRATIONS, VERSION
+from guide.edge.jobs.store import Store
 
 AT = "2026-01-05T09:00:00+00:00"
 
@@ -47,7 +49,7 @@ def test_a_second_holder_is_refused_until_the_first_process_dies(tmp_path):
     store = Store(tmp_path)
     job = begun(store)
     code = (
-        "import sys; from pathlib import Path; from guide.edge.store import Store\n"
+        "import sys; from pathlib import Path; from guide.edge.jobs.store import Store\n"
         "with Store(Path(sys.argv[1])).hold(sys.argv[2]):\n  print('held', flush=True); sys.stdin.read()"
     )
     other = subprocess.Popen(
@@ -91,11 +93,11 @@ def test_a_full_disk_is_one_clear_line_and_loses_nothing(tmp_path):
     """SQLite's page limit acts as the quota: SQLITE_FULL is what a full disk gives."""
     store = Store(tmp_path)
     job = begun(store)
-    pages = store._db.execute("PRAGMA page_count").fetchone()[0]
-    store._db.execute(f"PRAGMA max_page_count = {pages}")
+    pages = store._db.connection.execute("PRAGMA page_count").fetchone()[0]
+    store._db.connection.execute(f"PRAGMA max_page_count = {pages}")
     with pytest.raises(StoreError, match="free some space"):
         store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("x" * 100_000))], answers=0)
-    store._db.execute("PRAGMA max_page_count = 1000000")
+    store._db.connection.execute("PRAGMA max_page_count = 1000000")
     store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("again"))], answers=0)
     assert len(store.events(job)) == 2
 
@@ -126,21 +128,21 @@ def test_the_summary_follows_the_events(tmp_path):
 
 def test_an_event_of_a_newer_program_is_refused_by_name():
     with pytest.raises(StoreNewer, match="telepathy"):
-        ev.from_json("telepathy", 1, {})
+        from_json("telepathy", 1, {})
     with pytest.raises(StoreNewer, match="note_added"):
-        ev.from_json("note_added", ev.NoteAdded.v + 1, {"text": "x"})
+        from_json("note_added", ev.NoteAdded.v + 1, {"text": "x"})
 
 
 @pytest.mark.parametrize("body", [{}, {"text": "x", "check": 3}, {"reading": {}}])
 def test_a_damaged_event_is_a_store_error_never_a_traceback(body):
     for kind in ("reading_taken", "check_chosen"):
         with pytest.raises(StoreError):
-            ev.from_json(kind, 1, json.loads(json.dumps(body)))
+            from_json(kind, 1, json.loads(json.dumps(body)))
 
 
 def test_two_processes_that_begin_at_once_get_two_jobs(tmp_path):
     code = (
-        "import sys; from pathlib import Path; from guide.edge.store import Store\n"
+        "import sys; from pathlib import Path; from guide.edge.jobs.store import Store\n"
         "print(Store(Path(sys.argv[1])).begin('t', 'ab', 'x', at='now'))"
     )
     started = [
@@ -172,7 +174,7 @@ def test_a_body_spoilt_on_disk_is_one_clear_line(tmp_path, body):
     store = Store(tmp_path)
     job = begun(store)
     store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("a"))], answers=0)
-    store._db.execute("UPDATE events SET body = ? WHERE seq = 2", (body,))
+    store._db.connection.execute("UPDATE events SET body = ? WHERE seq = 2", (body,))
     with pytest.raises(StoreError, match="damaged"):
         store.events(job)
 
@@ -194,8 +196,8 @@ def older(home: Path, monkeypatch, step: str = "ALTER TABLE jobs ADD COLUMN shel
     job = begun(store, device="GH-2")
     store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("before"))], answers=0)
     store.close()
-    monkeypatch.setattr("guide.edge.store.MIGRATIONS", (*MIGRATIONS, step))
-    monkeypatch.setattr("guide.edge.store.VERSION", VERSION + 1)
+    monkeypatch.setattr("guide.edge.jobs.migrations.MIGRATIONS", (*MIGRATIONS, step))
+    monkeypatch.setattr("guide.edge.jobs.migrations.VERSION", VERSION + 1)
     return job
 
 
@@ -207,8 +209,8 @@ def test_an_older_store_is_upgraded_in_place_after_a_whole_private_backup(tmp_pa
     job = older(tmp_path, monkeypatch)
     store = Store(tmp_path)
     assert [r.event.kind for r in store.events(job)] == ["opened", "note_added"]
-    assert store._reading("SELECT shelf FROM jobs") == [("",)]
-    assert store._reading("PRAGMA user_version") == [(VERSION + 1,)]
+    assert store._db.reading("SELECT shelf FROM jobs") == [("",)]
+    assert store._db.reading("PRAGMA user_version") == [(VERSION + 1,)]
     copy = sqlite3.connect(backup(tmp_path))
     assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert copy.execute("PRAGMA user_version").fetchone() == (VERSION,)
@@ -237,7 +239,7 @@ def test_an_upgrade_that_fails_leaves_the_store_as_it_was(tmp_path, monkeypatch)
     monkeypatch.undo()
     store = Store(tmp_path)
     assert len(store.events(job)) == 2
-    assert store._reading("SELECT name FROM sqlite_master WHERE name = 'half'") == []
+    assert store._db.reading("SELECT name FROM sqlite_master WHERE name = 'half'") == []
 
 
 def test_a_backup_cut_short_by_a_crash_is_taken_again(tmp_path, monkeypatch):
@@ -254,9 +256,10 @@ def test_a_backup_cut_short_by_a_crash_is_taken_again(tmp_path, monkeypatch):
 def test_two_programs_that_upgrade_at_once_do_it_once(tmp_path, monkeypatch):
     older(tmp_path, monkeypatch)
     code = (
-        "import sys; from pathlib import Path; import guide.edge.store as s\n"
-        "s.MIGRATIONS = (*s.MIGRATIONS, 'ALTER TABLE jobs ADD COLUMN shelf TEXT'); s.VERSION += 1\n"
-        "print(s.Store(Path(sys.argv[1])).count())"
+        "import sys; from pathlib import Path; import guide.edge.jobs.migrations as m\n"
+        "from guide.edge.jobs.store import Store\n"
+        "m.MIGRATIONS = (*m.MIGRATIONS, 'ALTER TABLE jobs ADD COLUMN shelf TEXT'); m.VERSION += 1\n"
+        "print(Store(Path(sys.argv[1])).count())"
     )
     started = [
         subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stdout=subprocess.PIPE, text=True)

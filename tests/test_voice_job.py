@@ -16,7 +16,7 @@ from guide.core.intent import Utterance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import expecting
 from guide.core.reading import Source
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from guide.edge.trees.library import Library
 from guide.edge.voice.agreement import Asked
 from guide.edge.voice.ear import Again, wav_ear

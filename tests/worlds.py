@@ -27,7 +27,7 @@ from guide.core.tree import (
     Verify,
     Where,
 )
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
 
 ROOT = Path(__file__).parents[1]

@@ -13,7 +13,7 @@ from guide import app
 from guide.core.errors import BadInput
 from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD, MeterProfile
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from guide.edge.trees.library import Library
 
 

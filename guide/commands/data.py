@@ -11,9 +11,10 @@ from guide import app
 from guide.commands.common import store
 from guide.core.errors import BadInput
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import evolve, opened
+from guide.core.jobs.folding import evolve
+from guide.core.jobs.job import opened
 from guide.core.jobs.wording import counted
-from guide.edge import jobfile
+from guide.edge.jobs import jobfile
 from guide.edge.terminal import Lines
 from guide.edge.trees import treefile
 

@@ -12,8 +12,8 @@ from guide.core.errors import BadInput
 from guide.core.jobs.wording import plain, shown_reading
 from guide.core.quantity import Measure
 from guide.edge.instruments.discover import Wire, connect, discovered
+from guide.edge.jobs.database import private_folder
 from guide.edge.profilefile import profile_from
-from guide.edge.store import private_folder
 from guide.edge.terminal import Lines
 
 MOST_LEADS = 5.0  # ohm; more than any pair of leads has

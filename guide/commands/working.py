@@ -21,7 +21,7 @@ from guide.core.jobs.refusals import refused
 from guide.core.jobs.wording import counted
 from guide.core.reading import Source
 from guide.core.symptoms import leading, match
-from guide.edge.store import Store, Summary
+from guide.edge.jobs.store import Store, Summary
 from guide.edge.terminal import Lines
 from guide.edge.trees.library import Library
 

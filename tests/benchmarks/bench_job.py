@@ -20,10 +20,11 @@ from statistics import median, quantiles
 from guide import app
 from guide.core.intent import Utterance
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import fold, opened
+from guide.core.jobs.folding import fold
+from guide.core.jobs.job import opened
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Measured
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
 AT = "2026-01-05T09:00:00+00:00"
@@ -90,7 +91,7 @@ def bench_resume(folder: Path, result: dict) -> None:
 
 def bench_many(folder: Path, result: dict) -> None:
     store = Store(folder / "many")
-    db = store._db
+    db = store._db.connection
     db.execute("BEGIN")
     db.execute("INSERT INTO trees VALUES ('ab', 'x', 'y')")
     db.executemany(

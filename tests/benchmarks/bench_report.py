@@ -20,9 +20,9 @@ from guide.core.intent import Utterance
 from guide.core.jobs import events as ev
 from guide.core.report import bench_text, customer_page, customer_text, document_of
 from guide.edge.fakes import Technician
+from guide.edge.jobs.store import Store
 from guide.edge.reporting.html import bench_html, customer_html
 from guide.edge.reporting.pdf import bench_pdf, customer_pdf
-from guide.edge.store import Store
 from tests.reports import long_report
 from tests.test_drawing import big_tree
 from tests.worlds import TestBench

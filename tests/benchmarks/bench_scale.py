@@ -24,7 +24,7 @@ from guide.core.odds.costs import Bench
 from guide.core.odds.planner import next_check
 from guide.core.odds.route import plan
 from guide.core.tree import Tree
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
 from tests.benchmarks.bench_job import bench_commit, p99, timed
 from tests.tables import random_tree
@@ -107,7 +107,7 @@ def large_store(folder: Path) -> dict[str, float]:
     """100,000 jobs, each with its events: list the open ones, resume one, begin another."""
     bench = TestBench(folder / "many")
     bench.hears("ready", "12.1")
-    store, db = bench.store, bench.store._db
+    store, db = bench.store, bench.store._db.connection
     db.execute("BEGIN")
     db.execute(
         "WITH RECURSIVE n(i) AS (SELECT 2 UNION ALL SELECT i + 1 FROM n WHERE i < 100000)"
@@ -123,7 +123,7 @@ def large_store(folder: Path) -> dict[str, float]:
     db.execute("COMMIT")
     tree, text = shipped_tree(FERNLEAF)
     return {
-        "jobs": store.count(), "events": store._reading("SELECT count(*) FROM events")[0][0],
+        "jobs": store.count(), "events": store._db.reading("SELECT count(*) FROM events")[0][0],
         "list open": median(timed(lambda: store.jobs("open", "aside")) for _ in range(9)),
         "list newest 200": median(timed(store.jobs) for _ in range(9)),
         "open the store": median(timed(lambda: Store(folder / "many").close()) for _ in range(5)),

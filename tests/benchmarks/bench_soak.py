@@ -18,7 +18,7 @@ from guide import app
 from guide.core.intent import Utterance
 from guide.core.tree import Tree
 from guide.edge.fakes import Technician
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.worlds import FERNLEAF, shipped_tree
 
 
@@ -53,8 +53,8 @@ def main() -> None:
             answers += play(store, tree, text, number)
             took.append((time.perf_counter() - start) * 1000)
             memory.append(resident_mb())
-        closed = store._reading("SELECT count(*) FROM jobs WHERE state = 'closed'")[0][0]
-        sound = store._reading("PRAGMA integrity_check")[0][0]
+        closed = store._db.reading("SELECT count(*) FROM jobs WHERE state = 'closed'")[0][0]
+        sound = store._db.reading("PRAGMA integrity_check")[0][0]
         store.close()
         size = (Path(home) / "guide.sqlite3").stat().st_size / 2**20
     print(json.dumps({

@@ -21,7 +21,7 @@ from guide.cli import run
 from guide.core.jobs import events as ev
 from guide.core.tree import Tree
 from guide.edge.fakes import Technician
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 
 Kill = Callable[["Output"], None]
 
@@ -182,8 +182,8 @@ class Bench:
             return []
         store = Store(self.home)
         try:
-            assert store._reading("PRAGMA integrity_check") == [("ok",)]
-            assert store._reading("PRAGMA foreign_key_check") == []
+            assert store._db.reading("PRAGMA integrity_check") == [("ok",)]
+            assert store._db.reading("PRAGMA foreign_key_check") == []
             newest = store.jobs(limit=2)
             assert [j.id for j in newest] in ([], [self.job or "1"]), "a crash makes no second job"
             self.job = newest[0].id if newest else ""

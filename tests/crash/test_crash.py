@@ -21,7 +21,7 @@ from guide.cli import run
 from guide.core.errors import JobOpenElsewhere, StoreError
 from guide.core.jobs import events as ev
 from guide.core.report import bench_text, report_of
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.crash import strace
 from tests.crash.bench import Bench, at_byte, at_statement, live_through, reference, taken
 from tests.worlds import FERNLEAF, ROOT, TestBench, shipped_tree
@@ -110,7 +110,7 @@ def test_a_log_cut_short_or_spoilt_by_a_power_cut_still_opens_at_an_earlier_answ
         shutil.copy(tmp_path / "home" / "guide.sqlite3", copy)
         (copy / "guide.sqlite3-wal").write_bytes(wal[:cut] + tail)
         store = Store(copy)
-        assert store._reading("PRAGMA integrity_check") == [("ok",)]
+        assert store._db.reading("PRAGMA integrity_check") == [("ok",)]
         if store.count() == 0:
             continue
         kept = [r.event for r in store.events("1")]
@@ -162,7 +162,7 @@ def test_a_disk_that_fills_up_is_told_in_place_and_the_answer_counts_once_there_
         bench.hears("12.1")
         assert list(bench.job.taken) == ["feed-volts"]
         assert taken([r.event for r in bench.store.events("1")]) == ["feed-volts"]
-        assert bench.store._reading("PRAGMA integrity_check") == [("ok",)]
+        assert bench.store._db.reading("PRAGMA integrity_check") == [("ok",)]
         bench.store.close()
 
 
@@ -184,8 +184,8 @@ def test_a_disk_that_stays_full_ends_in_one_clear_line_and_the_job_is_kept(tmp_p
     """End of input puts the job aside; where even that cannot be written the exit code says so."""
     bench = TestBench(tmp_path)
     bench.hears("ready")
-    pages = bench.store._db.execute("PRAGMA page_count").fetchone()[0]
-    bench.store._db.execute(f"PRAGMA max_page_count = {pages}")
+    pages = bench.store._db.connection.execute("PRAGMA page_count").fetchone()[0]
+    bench.store._db.connection.execute(f"PRAGMA max_page_count = {pages}")
     printed: list[str] = []
     sizes = (*[3900] * 4, *[500] * 10, *[50] * 60, *[1] * 60)  # until not even one word more has room
     with pytest.raises(StoreError, match="What was read back before is kept"):

@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from guide.core.jobs import events as ev
 from guide.core.quantity import Measure
-from guide.edge import jobfile
+from guide.edge.jobs import jobfile
 from tests.test_spoken_phrases import LINES
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 

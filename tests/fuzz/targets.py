@@ -17,7 +17,9 @@ from pydantic import ValidationError
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import evolve, fold, opened
+from guide.core.jobs.coding import from_json, to_json
+from guide.core.jobs.folding import evolve, fold
+from guide.core.jobs.job import opened
 from guide.core.jobs.onward import advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import question
@@ -28,7 +30,7 @@ from guide.core.quantity import Measure
 from guide.core.reading import Answered, Measured, OverRange
 from guide.core.tree import Tree
 from guide.core.words.understanding import understand
-from guide.edge import jobfile
+from guide.edge.jobs import jobfile
 from guide.edge.trees import treefile
 from tests.worlds import FERNLEAF, shipped_tree
 
@@ -114,11 +116,11 @@ def event(data: bytes) -> None:
         kind = _KINDS[grown.byte() % len(_KINDS)]
         names = [f.name for f in fields(ev.KINDS[kind])]
         body = {name: grown.value() for name in names if grown.byte() % 8}
-        decoded = ev.from_json(kind, grown.byte() % 2 or 1, body)
+        decoded = from_json(kind, grown.byte() % 2 or 1, body)
     except (StoreError, UnicodeDecodeError):
         return
-    again = json.loads(json.dumps(ev.to_json(decoded), ensure_ascii=False, allow_nan=False).encode())
-    assert ev.from_json(kind, 1, again) == decoded
+    again = json.loads(json.dumps(to_json(decoded), ensure_ascii=False, allow_nan=False).encode())
+    assert from_json(kind, 1, again) == decoded
 
 
 def tree(data: bytes) -> None:

@@ -9,8 +9,8 @@ if not hasattr(os, "fork"):
 
 from guide import app
 from guide.cli import run
-from guide.edge import jobfile
-from guide.edge.store import Store
+from guide.edge.jobs import jobfile
+from guide.edge.jobs.store import Store
 from tests.hostile.cage import SECONDS, caged
 from tests.hostile.imports import CHANGES, RAW, documents
 from tests.worlds import TestBench

@@ -43,7 +43,7 @@ def sound(tmp_path_factory):
     home = tmp_path_factory.mktemp("sound")
     bench = TestBench(home)
     bench.hears("ready", "12.1")
-    bench.store._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    bench.store._db.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     bench.store.close()
     shutil.rmtree(home / "locks", ignore_errors=True)
     assert caged(["resume", "1", "--jsonl"], shutil.copytree(home, home / "copy", ignore=lambda *_: ["copy"])).code == 0

@@ -20,7 +20,7 @@ from typing import Any
 
 from guide import app
 from guide.core.tree import CANT_SEE, Tree
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.physics.boards import MODE_OF, MODES, Board, NotOnThisBoard
 from tests.physics.maps import Map
 

@@ -14,7 +14,7 @@ from guide.core.intent import Utterance
 from guide.core.jobs.events import OutcomeSet
 from guide.core.jobs.job import EVERY_READING
 from guide.core.tree import Tree
-from guide.edge.store import Store
+from guide.edge.jobs.store import Store
 from tests.physics import driver, maps
 from tests.physics.boards import UNITS
 from tests.physics.driver import AT, Bench, Sight

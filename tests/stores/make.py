@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 
 from guide import __version__
-from guide.edge.store import VERSION
+from guide.edge.jobs.migrations import VERSION
 from tests.worlds import TestBench
 
 FOLDER = Path(__file__).parent
@@ -24,7 +24,7 @@ def main() -> None:
         for lines in (CLOSED, ("ready", "11.0", "hold for a part until Friday"), ("ready", "12.1", "unplugged")):
             bench = TestBench(Path(home))
             bench.hears(*lines)
-            bench.store._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            bench.store._db.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
             bench.store.close()
         shutil.copy(Path(home) / "guide.sqlite3", target)
 

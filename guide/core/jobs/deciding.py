@@ -10,8 +10,9 @@ from dataclasses import replace
 
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.jobs import events as ev
+from guide.core.jobs.folding import fold
 from guide.core.jobs.intake import last_answered, next_question
-from guide.core.jobs.job import Job, fold
+from guide.core.jobs.job import Job
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.refusals import refused

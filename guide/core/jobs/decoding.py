@@ -48,7 +48,7 @@ def flag(value: Any) -> bool:
 
 
 def reading(value: Any) -> Reading:
-    """Return the reading that `events.to_json` wrote. Raises TypeError, KeyError, ValueError."""
+    """Return the reading that `coding.to_json` wrote. Raises TypeError, KeyError, ValueError."""
     _mapping(value)
     if "word" in value:
         return Answered(text(value["word"]))

@@ -1,19 +1,15 @@
-"""What happened, once and for good: frozen kinds, each with a version, to and from JSON.
+"""What happened, once and for good: frozen kinds, each with a version.
 
-Events hold facts and what the technician was told; odds are never stored, they are worked out anew. A newer program
-reads older events through `UPCASTS`.
+Events hold facts and what the technician was told; odds are never stored, they are worked out anew.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
-from typing import Any, ClassVar
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import ClassVar
 
-from guide.core.errors import StoreError, StoreNewer
-from guide.core.jobs.decoding import DECODERS
-from guide.core.quantity import Quantity
-from guide.core.reading import Answered, Measured, OverRange, Reading
+from guide.core.reading import Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,13 +326,6 @@ Event = (
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}
 
-_NAMES = {kind: tuple(f.name for f in fields(cls)) for kind, cls in KINDS.items()}
-# A field of a type without a decoder fails here, at import, and not on somebody's job.
-_DECODERS = {kind: tuple((f.name, DECODERS[str(f.type)]) for f in fields(cls)) for kind, cls in KINDS.items()}
-
-# (kind, version) -> a function that turns that version's body into the next version's
-UPCASTS: Mapping[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
-
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
@@ -345,46 +334,3 @@ class Recorded:
     seq: int
     at: str
     event: Event
-
-
-def to_json(event: Event) -> dict[str, Any]:
-    """Return the body of `event` as JSON-ready data, without kind and version."""
-    return {name: _plain(getattr(event, name)) for name in _NAMES[event.kind]}
-
-
-def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
-    """Return the event of `kind` written at version `v`.
-
-    Raises StoreNewer for a kind or version this program does not know, StoreError for a body that does not fit.
-    """
-    cls = KINDS.get(kind)
-    if cls is None or v > cls.v:
-        raise StoreNewer(f"the job holds an event {kind!r} version {v} of a newer guide; update guide to open it")
-    decoded, name = {}, "body"
-    try:
-        data = dict(body)
-        for version in range(v, cls.v):
-            data = UPCASTS[kind, version](data)
-        for name, decode in _DECODERS[kind]:
-            if name in data:
-                decoded[name] = decode(data[name])
-        return cls(**decoded)
-    except (TypeError, KeyError, ValueError, AttributeError, OverflowError) as error:
-        raise StoreError(
-            f"the job holds a damaged event {kind!r} ({name}: {error}); export what is there and restore"
-        ) from error
-
-
-def _plain(value: Any) -> Any:
-    match value:
-        case Measured(Quantity(number, unit), resolution, margin):
-            return {"value": number, "unit": unit.value, "resolution": resolution, "margin": margin}
-        case OverRange(unit):
-            return {"over_range": True, "unit": unit.value}
-        case Answered(word):
-            return {"word": word}
-        case tuple():
-            return [_plain(v) for v in value]
-        case Mapping():
-            return {k: _plain(v) for k, v in value.items()}
-    return value

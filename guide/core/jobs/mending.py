@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.evidence import evidence
+from guide.core.jobs.job import Job
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Measure
 from guide.core.reading import likeliest

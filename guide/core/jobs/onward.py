@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from guide.core.jobs import events as ev
+from guide.core.jobs.folding import evolve
 from guide.core.jobs.intake import ANY, band_told
-from guide.core.jobs.job import Job, evolve
+from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, proof_result
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of, due_verdict, final_verdict, next_best, stale_that_matters

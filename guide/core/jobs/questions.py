@@ -9,8 +9,9 @@ from typing import Any
 from guide.core.intent import Command, Expecting
 from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import minus_in_doubt, until_of
+from guide.core.jobs.evidence import evidence
 from guide.core.jobs.intake import next_question
-from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options
 from guide.core.jobs.onward import STEP_BACK
 from guide.core.jobs.phases import Phase

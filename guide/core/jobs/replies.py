@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from guide.core.intent import Command, Do, Pick, Say, Utterance
-from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.evidence import evidence
+from guide.core.jobs.job import Job
 from guide.core.jobs.prompts import odds
 from guide.core.jobs.questions import Message, check_expecting, grounds, question
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best

@@ -12,7 +12,8 @@ from statistics import median, stdev
 from typing import Any
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import EVERY_READING, Job, evolve, opened
+from guide.core.jobs.folding import evolve
+from guide.core.jobs.job import EVERY_READING, Job, opened
 from guide.core.jobs.stats import outliers, scaled_mad, tolerance_factor
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.quantity import Quantity, Unit

@@ -8,7 +8,8 @@ from types import MappingProxyType
 from typing import TypedDict
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import Job, evidence
+from guide.core.jobs.evidence import evidence
+from guide.core.jobs.job import Job
 from guide.core.jobs.shop import SUSPICION, narrowed
 from guide.core.odds import belief, planner
 from guide.core.quantity import Measure

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import Job, evolve, opened
+from guide.core.jobs.folding import evolve
+from guide.core.jobs.job import Job, opened
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.report.aftermath import Aftermath

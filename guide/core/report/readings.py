@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import Job, twin_reading
+from guide.core.jobs.evidence import twin_reading
+from guide.core.jobs.job import Job
 from guide.core.jobs.wording import plain, shown_reading
 from guide.core.quantity import PREFIXES, SYMBOLS, Quantity, shown
 from guide.core.reading import Band, Measured, band_weights, borderline, likeliest, standard_uncertainty

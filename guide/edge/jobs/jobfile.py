@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from guide.core.errors import BadInput, GuideError
 from guide.core.jobs import events as ev
+from guide.core.jobs.coding import from_json, to_json
 from guide.core.jobs.job import EVERY_READING
 from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jsontext import json_text
@@ -87,7 +88,7 @@ def written(
         "format": FORMAT, "version": 1, "device": device, "symptom": symptom, "began": began,
         "tree": {"id": tree_id, "sha256": sha256, "text": text},
         "events": [
-            {"seq": r.seq, "kind": r.event.kind, "v": r.event.v, "at": r.at, "body": ev.to_json(r.event)}
+            {"seq": r.seq, "kind": r.event.kind, "v": r.event.v, "at": r.at, "body": to_json(r.event)}
             for r in recorded
         ],
     }  # fmt: skip
@@ -159,7 +160,7 @@ def history(document: JobDocument, tree: Tree, path: Path) -> list[ev.Recorded]:
         if part.seq != number:
             raise BadInput(f"{where} has place {part.seq}; the log has a gap, export the job again")
         try:
-            event = ev.from_json(part.kind, part.v, part.body)
+            event = from_json(part.kind, part.v, part.body)
         except GuideError as error:
             raise BadInput(f"{where}: {error}") from error
         after = next_phase(phase, event.kind)

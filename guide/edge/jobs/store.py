@@ -1,4 +1,4 @@
-"""The store: SQLite, one row an event, nothing ever edited. WAL and synchronous FULL, so what is acknowledged stays.
+"""The store: one row an event, nothing ever edited.
 
 Rows: `trees(sha256, id, text)` pins every tree a job began with; `jobs` is a summary kept in the same transaction as
 the events it sums up; `events(job, seq, kind, v, at, body)` is the truth.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,29 +15,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+from guide.core.errors import StoreError, UnknownJob
 from guide.core.jobs import events as ev
+from guide.core.jobs.coding import from_json, to_json
 from guide.core.tree import OTHER
-
-VERSION = 1
-MIGRATIONS: tuple[str, ...] = (
-    """
-    CREATE TABLE trees (sha256 TEXT PRIMARY KEY, id TEXT NOT NULL, text TEXT NOT NULL) STRICT;
-    CREATE TABLE jobs (
-      id INTEGER PRIMARY KEY AUTOINCREMENT, tree TEXT NOT NULL, tree_sha256 TEXT NOT NULL REFERENCES trees(sha256),
-      device TEXT NOT NULL DEFAULT '', symptom TEXT NOT NULL DEFAULT '', state TEXT NOT NULL, answers INTEGER NOT NULL,
-      waits_for TEXT NOT NULL DEFAULT '', until TEXT NOT NULL DEFAULT '', outcome TEXT NOT NULL DEFAULT '',
-      began TEXT NOT NULL, touched TEXT NOT NULL) STRICT;
-    CREATE INDEX jobs_by_state ON jobs(state, id);
-    CREATE TABLE events (
-      job INTEGER NOT NULL REFERENCES jobs(id), seq INTEGER NOT NULL, kind TEXT NOT NULL, v INTEGER NOT NULL,
-      at TEXT NOT NULL, body TEXT NOT NULL, PRIMARY KEY (job, seq)) STRICT, WITHOUT ROWID;
-    CREATE TABLE lessons (
-      job INTEGER PRIMARY KEY REFERENCES jobs(id), tree TEXT NOT NULL, model TEXT NOT NULL, body TEXT NOT NULL) STRICT;
-    CREATE INDEX lessons_by_tree ON lessons(tree);
-    """,
-)
-BUSY_MS = 5000
+from guide.edge.jobs import locking
+from guide.edge.jobs.database import Database
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,63 +45,8 @@ class Store:
 
     def __init__(self, home: Path) -> None:
         self.home = home
-        self.path = home / "guide.sqlite3"
-        try:
-            private_folder(home)
-            self._db = self._open()
-        except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
-            raise StoreError(f"{self.path}: cannot open the store ({_plain(error)}); {_advice(error)}") from error
-
-    def _open(self) -> sqlite3.Connection:
-        fresh = not self.path.exists()
-        if fresh:
-            with contextlib.suppress(FileExistsError):
-                os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-        db = sqlite3.connect(self.path, timeout=BUSY_MS / 1000, isolation_level=None)
-        version = int(db.execute("PRAGMA user_version").fetchone()[0])
-        if version > VERSION:
-            db.close()
-            raise StoreNewer(
-                f"{self.path}: written by a newer guide (store version {version}, known {VERSION}); update guide"
-            )
-        db.execute("PRAGMA journal_mode = WAL")
-        for pragma in ("synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):
-            db.execute(f"PRAGMA {pragma}")
-        if version < VERSION:
-            self._migrate(db)
-        return db
-
-    def _migrate(self, db: sqlite3.Connection) -> None:
-        db.execute("BEGIN IMMEDIATE")
-        try:
-            # Read again under the lock: another process may have migrated in between.
-            version = int(db.execute("PRAGMA user_version").fetchone()[0])
-            if 0 < version < VERSION:
-                self._back_up(version)
-            for number in range(version, VERSION):
-                for statement in MIGRATIONS[number].split(";"):
-                    if statement.strip():
-                        db.execute(statement)
-            db.execute(f"PRAGMA user_version = {VERSION}")
-            db.execute("COMMIT")
-        except BaseException:
-            db.close()  # drops the transaction: the store stays as it was
-            raise
-
-    def _back_up(self, version: int) -> None:
-        """Copy the store beside itself. The caller holds the write lock; a reader of its own sees what was committed.
-
-        The copy gets its name only when it is whole, so a crash in between leaves no half backup that counts as one.
-        """
-        target = self.path.with_name(f"guide-v{version}.sqlite3.backup")
-        if target.exists():
-            return
-        draft = target.with_name(f"{target.name}.new")
-        os.close(os.open(draft, os.O_CREAT | os.O_TRUNC | os.O_RDWR, 0o600))
-        source, copy = sqlite3.connect(self.path), sqlite3.connect(draft)
-        with contextlib.closing(source), contextlib.closing(copy):
-            source.backup(copy)
-        os.replace(draft, target)
+        self._db = Database(home)
+        self.path = self._db.path
 
     def close(self) -> None:
         self._db.close()
@@ -127,45 +54,12 @@ class Store:
     @contextlib.contextmanager
     def at_once(self) -> Iterator[None]:
         """Make all that is written in the block one transaction: on disk as a whole when it ends, or not at all."""
-        with self._writing():
+        with self._db.writing():
             yield
-
-    @contextlib.contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
-        if self._db.in_transaction:  # inside `at_once`, which commits and tells what went wrong
-            yield self._db
-            return
-        try:
-            self._db.execute("BEGIN IMMEDIATE")
-            yield self._db
-            self._db.execute("COMMIT")
-        except sqlite3.IntegrityError as error:
-            self._roll_back()
-            raise JobOpenElsewhere("this job was changed in another window; resume it to see what is there") from error
-        except (sqlite3.Error, UnicodeDecodeError) as error:
-            self._roll_back()
-            raise StoreError(
-                f"{self.path}: cannot write ({_plain(error)}); {_advice(error)}. What was read back before is kept"
-            ) from error
-        except BaseException:
-            self._roll_back()
-            raise
-
-    def _roll_back(self) -> None:
-        with contextlib.suppress(sqlite3.Error):
-            self._db.execute("ROLLBACK")
-
-    def _reading(self, sql: str, parameters: Sequence[Any] = ()) -> list[Any]:
-        try:
-            return self._db.execute(sql, parameters).fetchall()
-        except (sqlite3.Error, UnicodeDecodeError) as error:  # a spoilt page may hold text that is none
-            raise StoreError(f"{self.path}: cannot read ({_plain(error)}); {_advice(error)}") from error
-
-    # --- jobs ------------------------------------------------------------------------------------------------
 
     def begin(self, tree: str, sha256: str, text: str, *, at: str, device: str = "", symptom: str = "") -> str:
         """Keep the tree's text, make a job and return its id. Its first events follow with `append`."""
-        with self._writing() as db:
+        with self._db.writing() as db:
             db.execute("INSERT OR IGNORE INTO trees VALUES (?, ?, ?)", (sha256, tree, text))
             cursor = db.execute(
                 "INSERT INTO jobs (tree, tree_sha256, device, symptom, state, answers, began, touched)"
@@ -176,7 +70,7 @@ class Store:
 
     def keep_tree(self, tree: str, sha256: str, text: str) -> None:
         """Keep another version of a tree's text, before a job adopts it."""
-        with self._writing() as db:
+        with self._db.writing() as db:
             db.execute("INSERT OR IGNORE INTO trees VALUES (?, ?, ?)", (sha256, tree, text))
 
     def append(self, job: str, recorded: Iterable[ev.Recorded], *, answers: int) -> None:
@@ -184,10 +78,10 @@ class Store:
 
         Raises JobOpenElsewhere where another process has written the same place, StoreError where the disk will not.
         """
-        rows = [(int(job), r.seq, r.event.kind, r.event.v, r.at, _dump(ev.to_json(r.event))) for r in recorded]
+        rows = [(int(job), r.seq, r.event.kind, r.event.v, r.at, _dump(to_json(r.event))) for r in recorded]
         if not rows:
             return
-        with self._writing() as db:
+        with self._db.writing() as db:
             db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?, ?)", rows)
             db.execute("UPDATE jobs SET answers = ?, touched = ? WHERE id = ?", (answers, rows[-1][4], int(job)))
             for _, _, kind, _, _, body in rows:
@@ -214,7 +108,7 @@ class Store:
 
     def events(self, job: str) -> tuple[ev.Recorded, ...]:
         """Return every event of `job` in order. Raises UnknownJob."""
-        rows = self._reading(
+        rows = self._db.reading(
             "SELECT seq, at, kind, v, body FROM events WHERE job = ? ORDER BY seq", (self._number(job),)
         )
         if not rows:
@@ -223,7 +117,7 @@ class Store:
         if not all(_is_time(at) for at in {row[1] for row in rows}):
             raise self._damaged()
         return tuple(
-            ev.Recorded(seq, at, ev.from_json(kind, v, body))
+            ev.Recorded(seq, at, from_json(kind, v, body))
             for (seq, at, kind, v, _), body in zip(rows, bodies, strict=True)
         )
 
@@ -242,7 +136,7 @@ class Store:
 
     def tree_of(self, job: str) -> tuple[str, str, str]:
         """Return (tree id, sha256, text) that `job` is pinned to. Raises UnknownJob."""
-        rows = self._reading(
+        rows = self._db.reading(
             "SELECT trees.id, sha256, text FROM jobs JOIN trees ON sha256 = tree_sha256 WHERE jobs.id = ?",
             (self._number(job),),
         )
@@ -269,14 +163,14 @@ class Store:
 
         A cache of what the events say, so that a new job need not read every old one.
         """
-        with self._writing() as db:
+        with self._db.writing() as db:
             db.execute("DELETE FROM lessons WHERE job = ?", (int(job),))
             if body is not None:
                 db.execute("INSERT INTO lessons VALUES (?, ?, ?, ?)", (int(job), tree, model.casefold(), _dump(body)))
 
     def lessons(self, tree: str, *, limit: int = 500) -> list[tuple[str, str, dict[str, Any]]]:
         """Return (job, model, body) of the newest `limit` lessons on `tree`."""
-        rows = self._reading(
+        rows = self._db.reading(
             "SELECT job, model, body FROM lessons WHERE tree = ? ORDER BY job DESC LIMIT ?", (tree, limit)
         )
         return [(str(job), model, json.loads(body)) for job, model, body in rows]
@@ -285,20 +179,20 @@ class Store:
         """Remove a job and all it taught; its bytes are overwritten. Raises UnknownJob."""
         number = self._number(job)
         self.summary(job)
-        self._reading("PRAGMA secure_delete = ON")
-        with self._writing() as db:
+        self._db.reading("PRAGMA secure_delete = ON")
+        with self._db.writing() as db:
             for table in ("events", "lessons"):
                 db.execute(f"DELETE FROM {table} WHERE job = ?", (number,))
             db.execute("DELETE FROM jobs WHERE id = ?", (number,))
             db.execute("DELETE FROM trees WHERE sha256 NOT IN (SELECT tree_sha256 FROM jobs)")
-        self._reading("PRAGMA wal_checkpoint(TRUNCATE)")
+        self._db.reading("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def count(self) -> int:
-        return int(self._reading("SELECT count(*) FROM jobs")[0][0])
+        return int(self._db.reading("SELECT count(*) FROM jobs")[0][0])
 
     def _summaries(self, tail: str, parameters: Sequence[Any]) -> list[Summary]:
         columns = "id, tree, device, symptom, state, answers, waits_for, until, outcome, began, touched"
-        return [Summary(str(r[0]), *r[1:]) for r in self._reading(f"SELECT {columns} FROM jobs {tail}", parameters)]
+        return [Summary(str(r[0]), *r[1:]) for r in self._db.reading(f"SELECT {columns} FROM jobs {tail}", parameters)]
 
     @staticmethod
     def _number(job: str) -> int:
@@ -309,44 +203,8 @@ class Store:
     @contextlib.contextmanager
     def hold(self, job: str) -> Iterator[None]:
         """Keep `job` to this process until the block ends or the process dies. Raises JobOpenElsewhere."""
-        folder = self.home / "locks"
-        try:
-            private_folder(folder)
-            handle = os.open(folder / f"{self._number(job)}.lock", os.O_CREAT | os.O_RDWR, 0o600)
-        except OSError as error:
-            raise StoreError(f"{folder}: cannot lock job {job} ({_plain(error)}); {_advice(error)}") from error
-        try:
-            if not _lock(handle):
-                raise JobOpenElsewhere(f"job {job} is open in another window; close it there first")
+        with locking.held(self.home / "locks", self._number(job)):
             yield
-        finally:
-            os.close(handle)
-
-
-def private_folder(path: Path) -> None:
-    """Make `path` if need be, for this user only."""
-    if not path.is_dir():
-        path.mkdir(parents=True, exist_ok=True, mode=0o700)
-        path.chmod(0o700)
-
-
-def _lock(handle: int) -> bool:
-    """Take an advisory lock that the system drops when the process ends, however it ends."""
-    if os.name == "nt":
-        import msvcrt
-
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined, unused-ignore]
-        except OSError:
-            return False
-        return True
-    import fcntl
-
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    return True
 
 
 def _is_time(at: str) -> bool:
@@ -358,23 +216,6 @@ def _is_time(at: str) -> bool:
 
 def _dump(body: Mapping[str, Any]) -> str:
     return json.dumps(body, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-
-
-def _plain(error: Exception) -> str:
-    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
-
-
-def _advice(error: Exception) -> str:
-    text = str(error).lower()
-    if "full" in text or "no space" in text:
-        return "free some space and say it again"
-    if "readonly" in text or "read-only" in text or "permission" in text or "unable to open" in text:
-        return "make the folder writable or set GUIDE_HOME to one that is"
-    if "locked" in text or "busy" in text:
-        return "another program holds it; close that and try again"
-    if "malformed" in text or "not a database" in text:
-        return "the file is damaged; put a copy back, or move it away to begin a new store"
-    return "check the disk and the folder's rights"
 
 
 def _outcome(body: Mapping[str, Any]) -> str:

@@ -1,0 +1,46 @@
+"""What a job's answers say for its odds, twins among them."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable
+from math import sqrt
+
+from guide.core.jobs.job import Job, Taken
+from guide.core.odds.belief import Evidence
+from guide.core.quantity import Quantity
+from guide.core.reading import Measured, band_weights, standard_uncertainty
+from guide.core.tree import Check
+
+
+def evidence(job: Job, *, leaving_out: Container[str] = ()) -> tuple[Evidence, ...]:
+    """Return what the answers say, in the order they were given, twins last."""
+    counted = (c for c in job.order if c in job.taken and job.taken[c].weights and c not in leaving_out)
+    own = tuple(Evidence(c, job.taken[c].weights) for c in counted)
+    return (*own, *(t for t in _twins(job) if not any(c in leaving_out for c in job.tree.checks[t.check].twin or ())))
+
+
+def _twins(job: Job) -> Iterable[Evidence]:
+    for check in job.tree.checks.values():
+        if check.twin is None:
+            continue
+        pair = tuple(job.taken.get(c) for c in check.twin)
+        apart = twin_reading(job, check, pair) if pair[0] and pair[1] else None
+        if apart is not None:
+            yield Evidence(check.id, band_weights(apart, check.bands, None))
+
+
+def twin_reading(job: Job, check: Check, pair: tuple[Taken | None, ...]) -> Measured | None:
+    """Return the absolute difference of two readings with both errors in its margin.
+
+    None where it would say nothing new: a word or OL, or two different own bands, which have spoken already.
+    """
+    first, second = pair[0], pair[1]
+    if first is None or second is None or first.band != second.band:
+        return None
+    a, b = first.readings[-1], second.readings[-1]
+    if not isinstance(a, Measured) or not isinstance(b, Measured):
+        return None
+    spec = job.meter.spec(job.tree.checks[first.check].measure)
+    u = sqrt(standard_uncertainty(a, spec) ** 2 + standard_uncertainty(b, spec) ** 2)
+    apart = Quantity(abs(a.quantity.value - b.quantity.value), a.quantity.unit)
+    return Measured(apart, 0.0, sqrt(3) * u)

@@ -1,0 +1,217 @@
+"""The fold: what each event changes of a job. `evolve` never refuses history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import reduce
+from types import MappingProxyType
+from typing import Any
+
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job, Taken
+from guide.core.jobs.phases import Phase, next_phase
+from guide.core.tree import PLAN, STOP, Power
+
+
+def fold(job: Job, events: Iterable[ev.Event]) -> Job:
+    """Return the job after `events`."""
+    return reduce(evolve, events, job)
+
+
+def evolve(job: Job, event: ev.Event) -> Job:
+    """Return the job after `event`; an event the table does not expect leaves the phase as it is."""
+    changes = _changes(job, event)
+    return _with(job, changes, seq=job.seq + 1, phase=next_phase(job.phase, event.kind) or job.phase)
+
+
+def _with(job: Job, changes: Mapping[str, Any], *, seq: int, phase: Phase) -> Job:
+    changed = object.__new__(Job)
+    # The dataclass stays frozen for everyone else; a fold of ten thousand events is why this does not use replace.
+    changed.__dict__.update(job.__dict__, seq=seq, phase=phase, **changes)
+    return changed
+
+
+def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
+    match event:
+        case ev.ReadingTaken():
+            return _take(job, event)
+        case ev.CheckChosen(check, "stale", why):
+            return {**_without(job, check), "chosen": check, "chosen_by": "stale", "chosen_why": why, "route": ""}
+        case ev.CheckChosen(check, by, why):
+            return dict(chosen=check, chosen_by=by, chosen_why=why, again="", route="")
+        case ev.SweepBegun(sweep):
+            return dict(sweep=sweep, route="", chosen="")
+        case ev.CheckAsked():
+            return dict(told="", held=None)
+        case ev.CautionGiven(hazard):
+            return dict(told=hazard)
+        case ev.HazardCleared(hazard):
+            return _clear(job, hazard)
+        case ev.StepTold(step):
+            return dict(told=step)
+        case ev.StepMade(step):
+            if step in job.tree.access:
+                return dict(told="", opened=job.opened | {step})
+            return dict(told="", setup=step)
+        case ev.ReadingHeard():
+            return dict(pending=event)
+        case ev.ReadingRefused():
+            return dict(pending=None)
+        case ev.CheckPassed(check, reason):
+            passed = MappingProxyType({**job.passed, check: reason})
+            route = _one_way_on(job, check)
+            return dict(passed=passed, order=_last(job.order, check), pending=None, chosen="", told="", route=route)
+        case ev.ReadingWithdrawn(check):
+            return _withdraw(job, check)
+        case _:
+            return _onward(job, event)
+
+
+def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
+    match event:
+        case ev.Opened():
+            return dict(id=event.job, symptom=event.symptom, device=event.device, route=job.tree.start)
+        case ev.ShopKnown():
+            return dict(shop=event)
+        case ev.Resumed():
+            # A tree adopted in between may have lost the check that stood.
+            chosen = job.chosen if job.chosen in job.tree.checks else ""
+            stale = job.stale.union(event.stale)
+            return dict(
+                power=Power.UNKNOWN,
+                cleared=frozenset(),
+                setup="",
+                told="",
+                pending=None,
+                held=None,
+                chosen=chosen,
+                stale=stale,
+            )
+        case ev.VerdictGiven():
+            return dict(verdict=event, chosen="", told="", route="", sweep="")
+        case ev.VerdictSetAside(check):
+            return dict(verdict=None, aside_at=len(job.order), route=check, repair=None)
+        case ev.VerdictAccepted():
+            return dict(repair=None, told="")  # the options stand, also again after one was put back
+        case ev.RepairChosen():
+            return dict(repair=event, told="")
+        case ev.RepairDone(proof):
+            return _new_epoch(job, proof)
+        case ev.ProofFailed(_, onward):
+            return dict(proof=(), route=onward, chosen="", verdict=None, aside_at=-1, repair=None)
+        case ev.ProofPassed():
+            return dict(proof=(), chosen="", **_put_together())
+        case ev.ProofOverridden():
+            return dict(proof=(), chosen="", pending=None, overridden=True, **_put_together())
+        case ev.FunctionFailed():
+            return dict(verdict=None, repair=None, route="", aside_at=len(job.order))
+        case ev.CauseShown(cause):
+            return dict(shown=cause, repair=None)
+        case ev.Closed():
+            return dict(closed=event, outcome=event.cause, told="", chosen="")
+        case ev.OutcomeSet(cause):
+            return dict(outcome=cause)
+        case ev.IntakeBegun():
+            # What was skipped at the counter is asked again; what was answered stands.
+            return dict(facts=MappingProxyType({k: v for k, v in job.facts.items() if v}), told="", pending=None)
+        case ev.FactsNoted(facts):
+            return dict(facts=MappingProxyType({**job.facts, **facts}))
+        case ev.Held():
+            return dict(held=event)
+        case _:  # note_added, tree_adopted: the record is all they change
+            return {}
+
+
+def _take(job: Job, event: ev.ReadingTaken) -> Mapping[str, Any]:
+    before = job.taken.get(event.check)
+    repeats = before.readings if before else ()
+    taken = Taken(
+        event.check, (*repeats, event.reading), event.band, event.weights, event.words, event.source, job.seq + 1
+    )
+    return dict(
+        taken=MappingProxyType({**job.taken, event.check: taken}),
+        order=_last(job.order, event.check),
+        pending=None,
+        chosen="",
+        again=event.check if event.again else "",
+        route="" if event.again else _route(job, event.check, event.band),
+    )
+
+
+def _route(job: Job, check: str, band: str) -> str:
+    """Return the check the author leads to from `band`, empty where the planner takes over."""
+    target = job.tree.checks[check].then.get(band, PLAN) if check in job.tree.checks else PLAN
+    fresh = target in job.tree.checks and target not in job.taken and target not in job.passed
+    if target in job.tree.sweeps and not job.proof:
+        return target
+    return target if fresh and target not in (PLAN, STOP) and not job.proof else ""
+
+
+def _one_way_on(job: Job, check: str) -> str:
+    """Return where the author leads from `check` whatever its answer; empty where the answer decides.
+
+    A question passed over must not cost the looks and the unpowered checks the author put behind it.
+    """
+    then = job.tree.checks[check].then if check in job.tree.checks else {}
+    return _route(job, check, next(iter(then))) if len(set(then.values())) == 1 else ""
+
+
+def _put_together() -> Mapping[str, Any]:
+    """What is known of the bench once the device goes together for its function test: nothing of power or steps."""
+    return dict(power=Power.UNKNOWN, cleared=frozenset(), setup="", opened=frozenset(), told="")
+
+
+def _withdraw(job: Job, check: str) -> Mapping[str, Any]:
+    return dict(
+        **_without(job, check),
+        pending=None,
+        verdict=None,
+        repair=None,
+        aside_at=-1,
+        told="",
+        chosen=check,
+        chosen_by="back",
+        again="",
+        route="",
+    )
+
+
+def _without(job: Job, check: str) -> dict[str, Any]:
+    """Return what is left when the answer to `check` no longer counts."""
+    return dict(
+        taken=MappingProxyType({k: v for k, v in job.taken.items() if k != check}),
+        passed=MappingProxyType({k: v for k, v in job.passed.items() if k != check}),
+        order=tuple(c for c in job.order if c != check),
+        stale=job.stale - {check},
+    )
+
+
+def _clear(job: Job, hazard: str) -> Mapping[str, Any]:
+    needed = job.tree.hazards[hazard].power if hazard in job.tree.hazards else Power.UNKNOWN
+    if needed is Power.UNKNOWN or needed is job.power:
+        return dict(told="", cleared=job.cleared | {hazard})
+    # What was made safe for one power state says nothing about the other.
+    return dict(told="", power=needed, cleared=frozenset({hazard}))
+
+
+def _new_epoch(job: Job, proof: tuple[str, ...]) -> Mapping[str, Any]:
+    return dict(
+        epoch=job.epoch + 1,
+        taken=MappingProxyType({}),
+        passed=MappingProxyType({}),
+        order=(),
+        proof=proof,
+        stale=frozenset(),
+        sweep="",
+        power=Power.UNKNOWN,
+        cleared=frozenset(),
+        told="",
+        chosen="",
+        route="",
+        again="",
+        aside_at=-1,
+    )
+
+
+def _last(order: tuple[str, ...], check: str) -> tuple[str, ...]:
+    return (*order, check) if check not in order else (*(c for c in order if c != check), check)

@@ -1,0 +1,110 @@
+"""The SQLite file of a home folder: opened private and durable, read and written with one clear line for what fails."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer
+from guide.edge.jobs import migrations
+
+BUSY_MS = 5000
+
+
+class Database:
+    """One connection. WAL and synchronous FULL, so that what a commit has acknowledged stays."""
+
+    def __init__(self, home: Path) -> None:
+        self.path = home / "guide.sqlite3"
+        try:
+            private_folder(home)
+            self.connection = self._open()
+        except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
+            raise StoreError(f"{self.path}: cannot open the store ({plain(error)}); {advice(error)}") from error
+
+    def _open(self) -> sqlite3.Connection:
+        if not self.path.exists():
+            with contextlib.suppress(FileExistsError):
+                os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        db = sqlite3.connect(self.path, timeout=BUSY_MS / 1000, isolation_level=None)
+        version = migrations.version_of(db)
+        if version > migrations.VERSION:
+            db.close()
+            raise StoreNewer(
+                f"{self.path}: written by a newer guide (store version {version}, known {migrations.VERSION});"
+                " update guide"
+            )
+        db.execute("PRAGMA journal_mode = WAL")
+        for pragma in ("synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):
+            db.execute(f"PRAGMA {pragma}")
+        if version < migrations.VERSION:
+            migrations.upgrade(db, self.path)
+        return db
+
+    def close(self) -> None:
+        self.connection.close()
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Make all that is written in the block one transaction; a block inside another joins it.
+
+        Raises JobOpenElsewhere where a place was taken already, StoreError where the disk will not.
+        """
+        if self.connection.in_transaction:  # the outer block commits and tells what went wrong
+            yield self.connection
+            return
+        try:
+            self.connection.execute("BEGIN IMMEDIATE")
+            yield self.connection
+            self.connection.execute("COMMIT")
+        except sqlite3.IntegrityError as error:
+            self._roll_back()
+            raise JobOpenElsewhere("this job was changed in another window; resume it to see what is there") from error
+        except (sqlite3.Error, UnicodeDecodeError) as error:
+            self._roll_back()
+            raise StoreError(
+                f"{self.path}: cannot write ({plain(error)}); {advice(error)}. What was read back before is kept"
+            ) from error
+        except BaseException:
+            self._roll_back()
+            raise
+
+    def _roll_back(self) -> None:
+        with contextlib.suppress(sqlite3.Error):
+            self.connection.execute("ROLLBACK")
+
+    def reading(self, sql: str, parameters: Sequence[Any] = ()) -> list[Any]:
+        """Return every row. Raises StoreError."""
+        try:
+            return self.connection.execute(sql, parameters).fetchall()
+        except (sqlite3.Error, UnicodeDecodeError) as error:  # a spoilt page may hold text that is none
+            raise StoreError(f"{self.path}: cannot read ({plain(error)}); {advice(error)}") from error
+
+
+def private_folder(path: Path) -> None:
+    """Make `path` if need be, for this user only."""
+    if not path.is_dir():
+        path.mkdir(parents=True, exist_ok=True, mode=0o700)
+        path.chmod(0o700)
+
+
+def plain(error: Exception) -> str:
+    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
+
+
+def advice(error: Exception) -> str:
+    """Return what to do about an error of the disk or of SQLite."""
+    text = str(error).lower()
+    if "full" in text or "no space" in text:
+        return "free some space and say it again"
+    if "readonly" in text or "read-only" in text or "permission" in text or "unable to open" in text:
+        return "make the folder writable or set GUIDE_HOME to one that is"
+    if "locked" in text or "busy" in text:
+        return "another program holds it; close that and try again"
+    if "malformed" in text or "not a database" in text:
+        return "the file is damaged; put a copy back, or move it away to begin a new store"
+    return "check the disk and the folder's rights"
