@@ -1,11 +1,14 @@
 """The job as a technician meets it: words in, messages out, over a real store."""
 
+from dataclasses import replace
+
 import pytest
 
 from guide.core.errors import BadInput
+from guide.core.jobs.questions import question
 from guide.core.quantity import Measure
 from guide.core.tree import Power
-from tests.worlds import TestBench
+from tests.worlds import TestBench, shipped_tree
 
 FOUND_BROKEN = ("ready", "12.1", "unplugged", "OL")
 NEXT_WEEK = "2026-01-12T09:00:00+00:00"
@@ -193,3 +196,32 @@ def test_what_is_explains_a_marking_and_the_question_stands(bench):
     assert "4.7 kΩ" in told[0]["show"]
     assert "IEC 60062" in told[0]["show"]
     assert bench.job.chosen == "feed-volts"
+
+
+@pytest.mark.parametrize(
+    ("answer", "warned"),
+    [("59", False), ("60", False), ("61", True), ("170", True), ("OL", True), ("12.1", False)],
+)
+def test_a_voltage_above_what_may_be_touched_is_warned_of_at_once(bench, answer, warned):
+    """60 V DC: IEC 60204-1 6.2.4 (touchable parts after switch-off), IEC 61140 (bare contact)."""
+    bench.hears("ready")
+    told = bench.hears(answer)
+    assert told[0]["type"] == "read"
+    assert any("Switch off" in m["say"] or "switch off" in m["say"] for m in told if m["type"] == "told") is warned
+
+
+def test_a_set_up_made_by_hand_is_not_left_in_the_way_of_the_next(tmp_path):
+    tree, text = shipped_tree("power/buck-converter-wrong-output")
+    bench = TestBench(tmp_path, tree=tree, text=text)
+    step = tree.setups["coil-lifted"]
+    job = replace(bench.job, told="coil-lifted")
+    assert question(job)["say"] == step.say
+    assert question(replace(job, setup="load-parted"))["say"].startswith("First undo what this does not need")
+    assert question(replace(job, setup="load-parted"))["say"].endswith(step.say)
+    assert question(replace(job, setup="coil-lifted"))["say"] == step.say
+
+
+def test_a_set_up_that_only_runs_leaves_nothing_to_undo(tmp_path):
+    tree, text = shipped_tree("buses/i2c-bus-stuck")
+    job = replace(TestBench(tmp_path, tree=tree, text=text).job, told="reset", setup="idle")
+    assert question(job)["say"] == tree.setups["reset"].say

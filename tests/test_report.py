@@ -279,6 +279,14 @@ def test_the_customers_page_is_bounded_whatever_the_job_was():
         assert max(len(s) for s in said) <= 420
 
 
+def test_the_customer_is_told_what_it_was_where_no_procedure_had_it(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "unplugged", "OL", "enough", "something else, ants in the junction box")
+    assert bench.job.phase is Phase.CLOSED
+    page = customer_page(report_of(bench.job.tree, bench.store.events(bench.job.id)))
+    assert "ants in the junction box" in page.found
+
+
 # --- laws -------------------------------------------------------------------------------------------------------------
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TextIO
 
 from guide.core.jobs.questions import enter_means
-from guide.core.jobs.wording import IN_ASCII, clean
+from guide.core.jobs.wording import IN_ASCII, clean, in_brief
 
 Message = Mapping[str, Any]
 
@@ -81,14 +81,18 @@ def _answers(message: Message) -> str:
 
 def _odds(message: Message) -> list[str]:
     shown = [c for c in message["causes"][:_LEADING] if c["p"] >= 0.005]
-    width = max((len(c["id"]) for c in shown), default=0)
-    return [f"    {c['id']:<{width}}  {'#' * round(c['p'] * _BAR):<{_BAR}} {c['p'] * 100:5.1f} %" for c in shown]
+    names = [in_brief(c["id"]) for c in shown]
+    width = max(map(len, names), default=0)
+    return [
+        f"    {name:<{width}}  {'#' * round(c['p'] * _BAR):<{_BAR}} {c['p'] * 100:5.1f} %"
+        for name, c in zip(names, shown, strict=True)
+    ]
 
 
 def _evidence(message: Message) -> list[str]:
     told = [e for e in sorted(message["evidence"], key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS][:6]
     lines = [
-        f"    {'for' if e['bits'] > 0 else 'against':<8}{e['check']} = {e['band']}  ({e['bits']:+.1f} bits)"
+        f"    {'for' if e['bits'] > 0 else 'against':<8}{in_brief(e['check'])} = {e['band']}  ({e['bits']:+.1f} bits)"
         for e in told
     ]
     return [*lines, _answers(message)]

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
 from guide.core.jobs.questions import Message, question
+from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
 from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading
 from guide.core.reading import Answered, borderline
@@ -31,7 +32,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
     match event:
         case ev.ReadingTaken():
             # After a repair the readings prove it; odds of what was wrong would mislead until one fails.
-            told = [_read(after, event), *([] if before.proof else [odds(after)])]
+            told = [_read(after, event), *_touch(after, event), *([] if before.proof else [odds(after)])]
             return [*told, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
             return [_told(after, f"Taken back: {ask_of(after, check)}"), odds(after)]
@@ -82,6 +83,12 @@ def _closed_say(job: Job, closed: ev.Closed) -> str:
     what = closed.note if closed.cause == OTHER and closed.note else cause_say(job, closed.cause)
     how = "Proven by its readings." if closed.proven else "Not proven by readings."
     return f"Job {job.id} is closed: {what.rstrip('. ')}. {how}" if what else f"Job {job.id} is closed."
+
+
+def _touch(job: Job, event: ev.ReadingTaken) -> list[Message]:
+    check = job.tree.checks.get(event.check)
+    said = warning(check.measure, event.reading) if check else ""
+    return [_told(job, said)] if said else []
 
 
 def _swept(before: Job, after: Job) -> list[Message]:

@@ -22,7 +22,7 @@ from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
 from guide.core.quantity import Measure
-from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power
+from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power, Step
 from guide.core.words.phrases import COMMAND_WORDS
 
 Message = dict[str, Any]
@@ -115,7 +115,7 @@ def _caution(job: Job) -> Message:
     tree, told = job.tree, job.told
     hazard = tree.hazards.get(told)
     step = tree.setups.get(told) or tree.access.get(told)
-    say = hazard.say if hazard else step.say if step else _back_say(job)
+    say = hazard.say if hazard else _step_say(job, step) if step else _back_say(job)
     message: Message = {
         "type": "caution", "job": job.id, "id": told, "say": say,
         "power": (hazard.power if hazard else job.power).value,
@@ -126,6 +126,13 @@ def _caution(job: Job) -> Message:
     elif told in tree.access:
         message["access"] = told
     return message
+
+
+def _step_say(job: Job, step: Step) -> str:
+    """A set-up says what it needs; what hands made for the one before may be in its way."""
+    before = job.tree.setups.get(job.setup)
+    by_hand = before is not None and before.power is Power.OFF and step.id in job.tree.setups and step.id != job.setup
+    return f"First undo what this does not need of the last set-up. {step.say}" if by_hand else step.say
 
 
 def _back_say(job: Job) -> str:

@@ -84,6 +84,8 @@ def _found(report: Report) -> str:
     beside = ending.outcome if ending is not None and ending.outcome else verdict.cause if verdict else ""
     if beside == NONE:
         return "We found nothing wrong with what we could measure."
+    if beside == OTHER and ending is not None and ending.note:
+        return sentence(f"It was none of the faults we know for this device: {tidy(ending.note)}")
     if beside == OTHER:
         return "The fault is none of those we know for this device; it needs a closer look."
     if verdict is None:

@@ -11,6 +11,7 @@ from math import isfinite
 
 from markupsafe import Markup
 
+from guide.core.jobs.wording import in_brief
 from guide.core.palette import LINES
 from guide.core.report.gather import LEAST_SHOWN
 from guide.core.report.markdown import leading
@@ -19,7 +20,7 @@ from guide.core.report.wording import percent
 from guide.edge.reporting.templating import rendered
 
 WIDTH = 460.0  # of every picture, in user units; text is 11 units high
-GLYPH = 5.9  # a usual letter's width at that size
+GLYPH = 6.8  # a usual letter's width at that size in the widest of the usual fonts: a page is read on any machine
 STRIP_HEIGHT = 42.0
 
 
@@ -92,7 +93,7 @@ def _side(side: Side, place: object) -> dict[str, str]:
     }  # fmt: skip
 
 
-CHART_TOP, CHART_HEIGHT, LABELS = 8.0, 170.0, 130.0
+CHART_TOP, CHART_HEIGHT, LABELS = 8.0, 170.0, 150.0
 AXIS = 42.0
 LEAST_GAP = 12.0
 
@@ -106,7 +107,7 @@ def odds(report: Report) -> Markup | None:
     lines = [_line(i, cause, points) for i, cause in enumerate(causes)]
     ends = spread([CHART_TOP + CHART_HEIGHT * (1 - _p(points[-1], cause)) for cause in causes])
     labels = [
-        {"y": number(y), "text": clipped(f"{_share(points[-1], cause)} {cause}", LABELS - 12)}
+        {"y": number(y), "text": clipped(f"{_share(points[-1], cause)} {in_brief(cause)}", LABELS - 12)}
         for cause, y in zip(causes, ends, strict=True)
     ]
     told = "; ".join(f"{says.get(c, c)} {_share(points[-1], c)}" for c in causes)

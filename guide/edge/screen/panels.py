@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from guide.core.jobs.wording import cause_say
+from guide.core.jobs.wording import cause_say, in_brief
 from guide.core.report.model import Strip
 from guide.core.report.wording import percent
 from guide.edge.screen.cells import Charset, Row, cells, fitted, length, right_aligned, row, shortened, wrapped
@@ -92,7 +92,7 @@ def odds_rows(odds: Sequence[Leading], width: int, height: int, charset: Charset
     long = max(LEAST_BAR, width - label - 10)
     rows = []
     for i, one in enumerate(shown):
-        name = charset.text(one.say if cells(one.say) <= label else one.cause)
+        name = charset.text(one.say if cells(one.say) <= label else in_brief(one.cause))
         text = fitted_text(shortened(name, label, charset), label)
         style = "class:lead" if i == 0 else ""
         rows.append(row((style, text), " ", ("class:bar", bar(one.p, long, charset)), (style, f" {percent(one.p):>8}")))
@@ -130,7 +130,8 @@ def evidence_rows(message: dict[str, Any], width: int, charset: Charset) -> list
     told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))
     return [
         row(("class:usual" if e["bits"] > 0 else "class:odd", f"{'for' if e['bits'] > 0 else 'against':<8}"),
-            shortened(charset.text(f"{e['check']} = {e['band']}"), width - 20, charset), f"  {e['bits']:+.1f} bits")
+            shortened(charset.text(f"{in_brief(e['check'])} = {e['band']}"), width - 20, charset),
+            f"  {e['bits']:+.1f} bits")
         for e in told
     ]  # fmt: skip
 
