@@ -1,6 +1,7 @@
 """The store: what is acknowledged is on disk, what is not is not, and every refusal is one clear line."""
 
 import contextlib
+import gc
 import json
 import os
 import sqlite3
@@ -11,11 +12,13 @@ from pathlib import Path
 
 import pytest
 
+from guide import app
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
 from guide.core.jobs import events as ev
 from guide.core.jobs.coding import from_json
 from guide.edge.jobs.migrations import MIGRATIONS, VERSION
-from guide.edge.jobs.store import Store
+from guide.edge.jobs.store import BATCH, Store
+from tests.worlds import TestBench
 
 AT = "2026-01-05T09:00:00+00:00"
 
@@ -34,6 +37,35 @@ def test_events_come_back_as_they_were_appended(tmp_path):
     again = Store(tmp_path)
     assert again.events(job)[-1] == note
     assert again.tree_of(job) == ("fernleaf-gh2/sensor-bus-dead", "ab" * 32, "version: 1")
+
+
+def test_a_job_of_several_batches_comes_back_whole_in_order_and_says_when(tmp_path):
+    store = Store(tmp_path)
+    job = begun(store)
+    kept = [ev.Recorded(i, f"2026-01-05T09:{i // 60:02}:{i % 60:02}+00:00", ev.NoteAdded(f"note {i}"))
+            for i in range(2, 2 * BATCH + 2)]  # fmt: skip
+    store.append(job, kept, answers=0)
+    assert list(store.events(job)[1:]) == kept
+    assert store.times(job, (BATCH, 2 * BATCH, 10**6)) == {BATCH: kept[BATCH - 2].at, 2 * BATCH: kept[-2].at}
+
+
+def test_a_batch_that_is_spoilt_is_one_clear_line_wherever_it_lies(tmp_path):
+    store = Store(tmp_path)
+    job = begun(store)
+    store.append(job, [ev.Recorded(i, AT, ev.NoteAdded("a")) for i in range(2, 2 * BATCH)], answers=0)
+    store._db.connection.execute("UPDATE events SET at = 'noon' WHERE seq = ?", (BATCH + 7,))
+    with pytest.raises(StoreError, match="damaged"):
+        store.events(job)
+
+
+def test_the_collector_runs_again_after_a_job_was_read_and_after_one_that_cannot_be(tmp_path):
+    store = TestBench(tmp_path).store
+    app.load(store, "1")
+    assert gc.isenabled()
+    store._db.connection.execute("UPDATE events SET body = 'x'")
+    with pytest.raises(StoreError, match="damaged"):
+        app.load(store, "1")
+    assert gc.isenabled()
 
 
 def test_a_place_already_written_means_open_elsewhere_and_nothing_of_the_batch_stays(tmp_path):

@@ -7,7 +7,7 @@ from dataclasses import fields
 from typing import Any
 
 from guide.core.errors import StoreError, StoreNewer
-from guide.core.jobs.decoding import DECODERS
+from guide.core.jobs.decoding import DECODERS, named_values
 from guide.core.jobs.events import KINDS, Event
 from guide.core.quantity import Quantity
 from guide.core.reading import Answered, Measured, OverRange
@@ -25,7 +25,7 @@ def to_json(event: Event) -> dict[str, Any]:
     return {name: _plain(getattr(event, name)) for name in _NAMES[event.kind]}
 
 
-def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
+def from_json(kind: str, v: int, body: dict[str, Any]) -> Event:
     """Return the event of `kind` written at version `v`.
 
     Raises StoreNewer for a kind or version this program does not know, StoreError for a body that does not fit.
@@ -35,7 +35,7 @@ def from_json(kind: str, v: int, body: Mapping[str, Any]) -> Event:
         raise StoreNewer(f"the job holds an event {kind!r} version {v} of a newer guide; update guide to open it")
     decoded, name = {}, "body"
     try:
-        data = dict(body)
+        data = named_values(body)
         for version in range(v, cls.v):
             data = UPCASTS[kind, version](data)
         for name, decode in _DECODERS[kind]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from functools import reduce
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase, next_phase
 from guide.core.tree import PLAN, STOP, Power
+
+T = TypeVar("T")
 
 
 def fold(job: Job, events: Iterable[ev.Event]) -> Job:
@@ -27,7 +29,7 @@ def evolve(job: Job, event: ev.Event) -> Job:
 def _with(job: Job, changes: Mapping[str, Any], *, seq: int, phase: Phase) -> Job:
     changed = object.__new__(Job)
     # The dataclass stays frozen for everyone else; a fold of ten thousand events is why this does not use replace.
-    changed.__dict__.update(job.__dict__, seq=seq, phase=phase, **changes)
+    object.__setattr__(changed, "__dict__", {**job.__dict__, **changes, "seq": seq, "phase": phase})
     return changed
 
 
@@ -35,10 +37,8 @@ def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
     match event:
         case ev.ReadingTaken():
             return _take(job, event)
-        case ev.CheckChosen(check, "stale", why):
-            return {**_without(job, check), "chosen": check, "chosen_by": "stale", "chosen_why": why, "route": ""}
-        case ev.CheckChosen(check, by, why):
-            return dict(chosen=check, chosen_by=by, chosen_why=why, again="", route="")
+        case ev.CheckChosen():
+            return _choose(job, event)
         case ev.SweepBegun(sweep):
             return dict(sweep=sweep, route="", chosen="")
         case ev.CheckAsked():
@@ -122,6 +122,11 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return {}
 
 
+def _choose(job: Job, event: ev.CheckChosen) -> Mapping[str, Any]:
+    chosen = {"chosen": event.check, "chosen_by": event.by, "chosen_why": event.why, "route": ""}
+    return {**_without(job, event.check), **chosen} if event.by == "stale" else {**chosen, "again": ""}
+
+
 def _take(job: Job, event: ev.ReadingTaken) -> Mapping[str, Any]:
     before = job.taken.get(event.check)
     repeats = before.readings if before else ()
@@ -162,28 +167,22 @@ def _put_together() -> Mapping[str, Any]:
 
 
 def _withdraw(job: Job, check: str) -> Mapping[str, Any]:
-    return dict(
-        **_without(job, check),
-        pending=None,
-        verdict=None,
-        repair=None,
-        aside_at=-1,
-        told="",
-        chosen=check,
-        chosen_by="back",
-        again="",
-        route="",
-    )
+    return {
+        **_without(job, check), "pending": None, "verdict": None, "repair": None, "aside_at": -1, "told": "",
+        "chosen": check, "chosen_by": "back", "again": "", "route": "",
+    }  # fmt: skip
 
 
 def _without(job: Job, check: str) -> dict[str, Any]:
     """Return what is left when the answer to `check` no longer counts."""
-    return dict(
-        taken=MappingProxyType({k: v for k, v in job.taken.items() if k != check}),
-        passed=MappingProxyType({k: v for k, v in job.passed.items() if k != check}),
-        order=tuple(c for c in job.order if c != check),
-        stale=job.stale - {check},
-    )
+    return {
+        "taken": _but(job.taken, check), "passed": _but(job.passed, check),
+        "order": tuple([c for c in job.order if c != check]), "stale": job.stale - {check},
+    }  # fmt: skip
+
+
+def _but(known: Mapping[str, T], check: str) -> Mapping[str, T]:
+    return MappingProxyType({k: v for k, v in known.items() if k != check}) if check in known else known
 
 
 def _clear(job: Job, hazard: str) -> Mapping[str, Any]:

@@ -82,7 +82,19 @@ class Database:
         try:
             return self.connection.execute(sql, parameters).fetchall()
         except (sqlite3.Error, UnicodeDecodeError) as error:  # a spoilt page may hold text that is none
-            raise StoreError(f"{self.path}: cannot read ({plain(error)}); {advice(error)}") from error
+            raise self._unreadable(error) from error
+
+    def batches(self, sql: str, parameters: Sequence[Any], *, size: int) -> Iterator[list[Any]]:
+        """Yield the rows, `size` at a time. Raises StoreError."""
+        try:
+            cursor = self.connection.execute(sql, parameters)
+            while rows := cursor.fetchmany(size):
+                yield rows
+        except (sqlite3.Error, UnicodeDecodeError) as error:
+            raise self._unreadable(error) from error
+
+    def _unreadable(self, error: Exception) -> StoreError:
+        return StoreError(f"{self.path}: cannot read ({plain(error)}); {advice(error)}")
 
 
 def private_folder(path: Path) -> None:
