@@ -19,12 +19,13 @@ from guide.core.jobs.job import EVERY_READING, opened
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import enter_means, question
 from guide.core.jobs.weighing import beliefs_of
+from guide.core.jobs.wording import in_brief
 from guide.core.report.wording import percent
 from guide.core.tree import Hazard, Power
 from guide.edge.screen import panels
 from guide.edge.screen.cells import Charset, cells, shortened, wrapped
 from guide.edge.screen.counter import lay_out
-from guide.edge.screen.facts import POWER_WORDS, last_reading, table_of_readings
+from guide.edge.screen.facts import POWER_WORDS, last_reading, progress, table_of_readings
 from guide.edge.screen.keys import KEYS, keys_shown
 from guide.edge.screen.layout import NEED_COLUMNS, NEED_ROWS, Size, layout
 from guide.edge.screen.letters import DOTS_HIGH, GLYPHS, Face, large
@@ -88,8 +89,8 @@ def test_a_walked_sweep_shows_every_point_and_where_one_is(size, tmp_path):
     scene = staged(tmp_path, ["unplugged", "OL"], sweep=EVERY_READING)
     title, lines, here = table_of_readings(scene.job)
     assert EVERY_READING in title
-    assert [line.name for line in lines] == list(scene.job.sweep_checks())
-    assert lines[here].name == scene.job.chosen
+    assert [line.name for line in lines] == [in_brief(c) for c in scene.job.sweep_checks()]
+    assert lines[here].name == in_brief(scene.job.chosen)
     got = drawn(scene, size)
     for line in lines:
         assert line.name in got
@@ -132,8 +133,9 @@ def assert_shown(job, size):
     assert POWER_WORDS[job.power] in text[1]
     assert sum(words in text[1] for words in POWER_WORDS.values()) == 1
     assert f"Job {job.id}, " in text[0]
-    assert f"{len(job.taken)} answer" in text[0]
-    assert f"{len(job.left())} check" in text[0]
+    assert progress(job) in text[0]
+    assert job.proof or job.phase is Phase.VERIFYING or f"{len(job.taken)} answer" in text[0]
+    assert job.proof or job.phase is Phase.VERIFYING or f"{len(job.left())} check" in text[0]
     standing = question(job)
     if standing is not None:
         assert " ".join(" ".join(spans(rows, "class:ask")).split()) == " ".join(str(standing["say"]).split())
@@ -320,3 +322,11 @@ def _scenes():
 
 
 SCENES = _scenes()
+
+
+def test_after_a_repair_the_head_counts_the_readings_of_its_proof(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.05", "unplugged", "OL", "enough", "1", "done")
+    assert progress(bench.job) == "0 of 1 reading of the proof"
+    bench.hears("unplugged", "60")
+    assert progress(bench.job) == "function test"

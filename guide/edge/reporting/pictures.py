@@ -24,9 +24,9 @@ GLYPH = 6.8  # a usual letter's width at that size in the widest of the usual fo
 STRIP_HEIGHT = 42.0
 
 
-def clipped(text: str, width: float) -> str:
-    """Return `text`, cut with a mark where it is wider than `width` units."""
-    most = max(1, int(width / GLYPH))
+def clipped(text: str, width: float, *, size: float = 11) -> str:
+    """Return `text`, cut with a mark where it is wider than `width` units in letters of `size`."""
+    most = max(1, int(width / (GLYPH * size / 11)))
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
@@ -93,7 +93,7 @@ def _side(side: Side, place: object) -> dict[str, str]:
     }  # fmt: skip
 
 
-CHART_TOP, CHART_HEIGHT, LABELS = 8.0, 170.0, 150.0
+CHART_TOP, CHART_HEIGHT, LABELS = 8.0, 170.0, 156.0
 AXIS = 42.0
 LEAST_GAP = 12.0
 
@@ -164,6 +164,7 @@ def spread(heights: Sequence[float]) -> list[float]:
 
 
 STEP_WIDTH, STEP_HEIGHT, STEPS_A_ROW = 84.0, 34.0, 5
+STEP_LETTERS = 9
 
 
 def path(report: Report) -> Markup | None:
@@ -185,7 +186,8 @@ def _step(index: int, step: Step) -> dict[str, object]:
     title = f"{step.number}. {step.check}" if step.number else step.check
     below = words.get(step.standing, answer)
     return {
-        "x": round(x, 1), "y": round(y, 1), "title": clipped(title, STEP_WIDTH - 6),
-        "below": clipped(below, STEP_WIDTH - 6), "struck": step.standing in words, "odd": step.normal is False,
+        "x": round(x, 1), "y": round(y, 1), "title": clipped(in_brief(title), STEP_WIDTH - 4, size=STEP_LETTERS),
+        "below": clipped(below, STEP_WIDTH - 4, size=STEP_LETTERS), "struck": step.standing in words,
+        "odd": step.normal is False,
         "first": index == 0, "wraps": index > 0 and index % STEPS_A_ROW == 0,
     }  # fmt: skip

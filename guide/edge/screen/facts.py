@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import cause_say, shown_reading
+from guide.core.jobs.wording import cause_say, counted, in_brief, shown_reading
 from guide.core.quantity import Measure
 from guide.core.reading import Answered, Measured, borderline, standard_uncertainty
 from guide.core.report.model import Strip
@@ -82,6 +82,15 @@ def probes_of(job: Job, check: Check, *, named_in_full: bool) -> str:
 
     ends = [f"{lead} on {named(p)}" for lead, p in (("red", check.red), ("black", check.black)) if p]
     return ", ".join(ends)
+
+
+def progress(job: Job) -> str:
+    """Return how far it is: answers and checks left, or after a repair how far its proof is."""
+    if job.proof:
+        return f"{sum(c in job.taken for c in job.proof)} of {counted(len(job.proof), 'reading')} of the proof"
+    if job.phase is Phase.VERIFYING:
+        return "function test"
+    return f"{counted(len(job.taken), 'answer')}, {counted(len(job.left()), 'check')} left"
 
 
 def last_taken(job: Job) -> Taken | None:
@@ -166,5 +175,5 @@ def _table_line(job: Job, name: str) -> Line:
     if taken is not None:
         usual = "" if check is None or not check.normal or taken.band in check.normal else "not usual"
         old = "old" if name in job.stale else ""
-        return Line(name, shown_reading(taken.readings[-1]), taken.band, old or usual)
-    return Line(name, job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")
+        return Line(in_brief(name), shown_reading(taken.readings[-1]), taken.band, old or usual)
+    return Line(in_brief(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")

@@ -35,6 +35,7 @@ from guide.edge.screen.facts import (
     last_reading,
     odds_of,
     probes_of,
+    progress,
     table_of_readings,
 )
 from guide.edge.screen.keys import keys_shown
@@ -101,9 +102,7 @@ def _too_small(scene: Scene, size: Size, charset: Charset) -> list[Row]:
 def _header(scene: Scene, width: int, charset: Charset) -> Row:
     job = scene.job
     left = " " + charset.text(f"Job {job.id or '-'}, {device_of(job)}")
-    count, open_ = len(job.taken), len(job.left())
-    done = f"{count} answer{'' if count == 1 else 's'}, {open_} check{'' if open_ == 1 else 's'} left"
-    right = row(("class:head", f"  {done}   {scene.clock} "))
+    right = row(("class:head", f"  {progress(job)}   {scene.clock} "))
     return right_aligned(row(("class:head", fitted_head(left, width))), right, width)
 
 

@@ -39,7 +39,7 @@ def reading_rows(last: Last | None, width: int, charset: Charset) -> list[Row]:
     first = (*row(("class:value", value), ("class:muted", error)), *tail)
     rows = [first if length(first) <= width else (*row(("class:value", value)), *tail)]
     usual = charset.text(f", usual {last.usual}") if last.usual else ""
-    rows.append(row(("class:muted", shortened(charset.text(last.check) + usual, width, charset))))
+    rows.append(row(("class:muted", shortened(charset.text(in_brief(last.check)) + usual, width, charset))))
     if last.strip is not None and width >= LEAST_CELL * len(last.strip.cells):
         rows += strip_rows(last.strip, width, charset)
     return rows
