@@ -1,12 +1,14 @@
 """The next check: information against a second method, what a bench costs, and what is said about it."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tables import check, random_tree, tree
 
+from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, entropy, posterior
 from guide.core.odds.costs import Bench, after, minutes
 from guide.core.odds.planner import information, next_check, what_if, why
@@ -49,21 +51,41 @@ def test_no_check_is_proposed_where_none_tells_anything():
     assert next_check(t, posterior(t, ()), t.asked(), Bench()) is None
 
 
-def test_why_names_the_rivals_the_bits_the_minutes_and_the_runner_up():
+def test_why_says_in_the_trees_words_the_rivals_the_bits_the_minutes_and_the_runner_up():
     t = tree(
         {"clamp-short": 1, "pin-short": 1},
         (
-            check("bus-b", "pq", normal=("p",), expect={"clamp-short": ("q",)}),
-            check("bus-a", "pq", normal=("p",), expect={"clamp-short": ("q",)}, minutes=3.0),
+            check("bus-b", "pq", normal=("p",), expect={"clamp-short": ("q",)}, minutes=0.5, ask="Diode mode, bus B."),
+            check("bus-a", "pq", normal=("p",), expect={"clamp-short": ("q",)}, minutes=3.0, ask="Does bus A differ?"),
         ),
     )
+    said = {"clamp-short": "The clamp on line B is shorted. It was a surge.", "pin-short": "The pin is."}
+    t = replace(t, causes={name: replace(c, say=said[name]) for name, c in t.causes.items()})
     beliefs = posterior(t, ())
     choice = next_check(t, beliefs, t.asked(), Bench())
     assert why(t, beliefs, choice) == (
-        "Bus b tells clamp short from pin short: 0.86 bits for 1 minute; "
-        "next best is bus a, 0.86 bits for 3 minutes."
+        "Diode mode, bus B. It tells whether the clamp on line B is shorted, or the pin is: 0.86 bits for half a"
+        " minute. Next best, 0.86 bits for 3 minutes: Does bus A differ?"
     )
     assert choice.bits == pytest.approx(1 + 0.98 * math.log2(0.98) + 0.02 * math.log2(0.02))
+
+
+def test_why_calls_a_good_unit_and_an_unlisted_fault_by_plain_words():
+    t = tree({"none": 1, "other": 1}, (check("x", "pq", ask="Does it hum?", table={"none": {"p": 1}}),))
+    beliefs = posterior(t, ())
+    assert why(t, beliefs, next_check(t, beliefs, t.asked(), Bench())).startswith(
+        "Does it hum? It tells whether nothing is wrong, or something else is wrong: 0.31 bits for 1 minute."
+    )
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [(0.1, "10 seconds"), (0.3, "20 seconds"), (0.5, "half a minute"), (0.7, "40 seconds"), (1, "1 minute"),
+     (1.2, "1 minute"), (1.5, "a minute and a half"), (2.2, "2 minutes"), (2.5, "2 and a half minutes"),
+     (7.5, "8 minutes"), (20, "20 minutes"), (60, "an hour"), (90, "an hour and a half"), (150, "2 and a half hours")],
+)  # fmt: skip
+def test_durations_are_said_as_a_person_would(minutes, said):
+    assert duration(minutes) == said
 
 
 def test_what_if_gives_the_odds_that_answer_would_leave():

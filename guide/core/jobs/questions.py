@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from guide.core.durations import duration
 from guide.core.intent import Command, Expecting
 from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import minus_in_doubt, until_of
@@ -17,7 +18,7 @@ from guide.core.jobs.onward import STEP_BACK
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.weighing import known_by, next_best
-from guide.core.jobs.wording import ask_of, cause_say, counted, leads_of, plain, spoken_reading
+from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, spoken_reading
 from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
@@ -250,9 +251,8 @@ def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
 
 def _offered(job: Job, given: ev.VerdictGiven, offer: Choice) -> str:
     """Say what `take it` would be before asking for it."""
-    spent = counted(max(1, round(offer.minutes)), "minute")
     what = "would help" if given.separable else "would tell them from the rest"
-    return f"One more check {what}, {spent}: {ask_of(job, offer.check)} Say take it, or say enough."
+    return f"One more check {what}, {duration(offer.minutes)}: {ask_of(job, offer.check)} Say take it, or say enough."
 
 
 def _repair_options(job: Job) -> Message:
@@ -261,17 +261,13 @@ def _repair_options(job: Job) -> Message:
          "risk": r.risk, "restores": r.restores, "leaves": r.leaves, "proof": r.proof, "for": cause_say(job, cause)}
         for name, cause, _, r in options(job)[:9]
     ]  # fmt: skip
-    told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do'].rstrip('.')}, {_spent(o['minutes'])}"
+    told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do'].rstrip('.')}, {duration(o['minutes'])}"
             f"{', as a proof only' if o['proof'] else ''}." for o in listed]  # fmt: skip
     more = [Command.TAKE_IT.value] if next_best(job) else []
     ways = "Choose one, or say close." if told else "No repair is listed. Say close, or something else and what it was."
     say = " ".join([*told, ways])
     answers = [*(o["id"] for o in listed), CLOSE, *more]
     return {"type": "repair", "job": job.id, "say": say, "options": listed, "answers": answers}
-
-
-def _spent(minutes: float) -> str:
-    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
 def _repair_step(job: Job) -> Message:

@@ -55,7 +55,7 @@ def why(job: Job) -> str:
         return "The next check needs this first."
     if check is None:
         return _grounds_line(job)
-    author = f" {check.why.rstrip('.')}." if check.why else ""
+    author = f"{check.why.rstrip('.')}. " if check.why else ""
     match job.chosen_by:
         case "retake":
             return "The reading was so near an edge that the meter's own error could put it on either side."
@@ -67,7 +67,7 @@ def why(job: Job) -> str:
     told = planner.information(table_of(job.tree)[check.id], beliefs)
     offer = planner.Choice(check.id, told, minutes(job.tree, check, job.bench), *_beside(job, check.id))
     lead = "The tree's author leads here. " if job.chosen_by in ("route", "start") else ""
-    return f"{lead}{job.chosen_why or planner.why(job.tree, beliefs, offer)}{author}"
+    return f"{lead}{author}{job.chosen_why or planner.why(job.tree, beliefs, offer)}"
 
 
 def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
@@ -129,9 +129,9 @@ def what_if(job: Job, answer: str) -> str:
     if band is None:
         return f"Suppose a reading, or one of these: {', '.join(b.name for b in check.bands)}."
     odds_then = planner.what_if(job.tree, evidence(job), check.id, band, **known_by(job))
-    top = likeliest(odds_then)
+    top, shown = likeliest(odds_then), band.replace("-", " ")
     led = _led(job, check.then.get(band, ""))
-    return f"If {band}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
+    return f"If {shown}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
 
 
 def _supposed_band(job: Job, check: Check, answer: str) -> str | None:

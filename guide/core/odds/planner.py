@@ -6,18 +6,20 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import inf, log2
 
+from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, posterior
 from guide.core.odds.costs import Bench, minutes
 from guide.core.odds.problem import LEAST_MINUTES, Problem
 from guide.core.odds.search import Budget, Greedy, Spent
 from guide.core.odds.table import Rows, table_of, variation
-from guide.core.tree import Check, Tree
+from guide.core.tree import NONE, OTHER, Check, Tree
 
 LEAST_BITS = 1e-4  # a check that promises less is not worth asking
 CANDIDATES = 5  # checks priced to the verdict
 HORIZON = 8  # checks that may follow
 LIKELY_CAUSES = 12
 COVERED = 0.8  # share of the odds the likely causes must hold for a price to mean anything
+_UNNAMED = {NONE: "nothing is wrong", OTHER: "something else is wrong"}
 WORK = 2_500  # classes times checks looked at, some 2 ms
 
 
@@ -154,15 +156,16 @@ def what_if(
 def why(
     tree: Tree, beliefs: Mapping[str, float], choice: Choice, *, reliability: Mapping[str, float] | None = None
 ) -> str:
-    """Return one sentence: what the check tells apart, how much it tells, at what cost, against the runner-up."""
+    """Return what the check tells apart, how much it tells, at what cost, against the runner-up: in the tree's own
+    words, to be said aloud."""
     rows = table_of(tree, reliability=reliability)[choice.check]
     pair = _pair(rows, beliefs)
-    what = f"tells {_name(pair[0])} from {_name(pair[1])}" if pair else "narrows the causes"
-    said = f"{_name(choice.check)} {what}: {choice.bits:.2f} bits for {_minutes(choice.minutes)}"
+    what = f"tells whether {_cause(tree, pair[0])}, or {_cause(tree, pair[1])}" if pair else "narrows the causes"
+    said = f"{_asked(tree, choice.check)} It {what}: {_worth(choice.bits, choice.minutes)}."
     if choice.runner_up is None:
-        return _sentence(f"{said}; no other check tells anything more.")
-    other = f"{_name(choice.runner_up)}, {choice.runner_up_bits:.2f} bits for {_minutes(choice.runner_up_minutes)}"
-    return _sentence(f"{said}; next best is {other}.")
+        return f"{said} No other check tells more."
+    other = _worth(choice.runner_up_bits, choice.runner_up_minutes)
+    return f"{said} Next best, {other}: {_asked(tree, choice.runner_up)}"
 
 
 def _pair(rows: Rows, beliefs: Mapping[str, float]) -> tuple[str, str] | None:
@@ -177,13 +180,20 @@ def _pair(rows: Rows, beliefs: Mapping[str, float]) -> tuple[str, str] | None:
     return (best[1], best[2]) if best[0] > 0 else None
 
 
-def _name(identifier: str) -> str:
-    return identifier.replace("-", " ").replace("_", " ")
+def _asked(tree: Tree, check: str) -> str:
+    """Return what the tree asks, ended as a sentence."""
+    ask = tree.checks[check].ask.strip()
+    return ask if ask.endswith((".", "?", "!")) else f"{ask}."
 
 
-def _sentence(text: str) -> str:
-    return text[0].upper() + text[1:]
+def _cause(tree: Tree, cause: str) -> str:
+    """Return the tree's first sentence for `cause` as part of another; a first word that is a letter or the name of a
+    part stays as it is."""
+    if cause in _UNNAMED:
+        return _UNNAMED[cause]
+    say = tree.causes[cause].say.partition(". ")[0].rstrip(". ")
+    return say[0].lower() + say[1:] if say[1:2].islower() else say
 
 
-def _minutes(value: float) -> str:
-    return "1 minute" if value == 1 else f"{value:g} minutes"
+def _worth(told: float, minutes: float) -> str:
+    return f"{told:.2f} bits for {duration(minutes)}"
