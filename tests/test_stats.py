@@ -45,6 +45,44 @@ def test_rosner_finds_three_outliers_although_the_first_two_steps_do_not_exceed_
     assert sorted(ROSNER[i] for i in stats.outliers(ROSNER)) == [5.34, 5.42, 6.01]
 
 
+def by_the_book(values: list[float], *, alpha: float = 0.05) -> list[float]:
+    """The handbook's procedure word for word, with scipy's quantile: the farthest value goes, again and again."""
+    n, left, removed, found = len(values), list(values), [], 0
+    for step in range(1, n // 3 + 1):
+        centre, spread = sum(left) / len(left), peer.tstd(left)
+        farthest = max(left, key=lambda v: abs(v - centre))
+        statistic = abs(farthest - centre) / spread
+        left.remove(farthest)
+        removed.append(farthest)
+        t = peer.t.ppf(1 - alpha / (2 * (n - step + 1)), n - step - 1)
+        if statistic > (n - step) * t / ((n - step - 1 + t * t) * (n - step + 1)) ** 0.5:
+            found = step
+    return removed[:found]
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_outliers_are_those_of_the_procedure_word_for_word(seed):
+    """Clean samples, and ones with strays on one side, on both, and far enough out to drown the rest."""
+    chance = random.Random(seed)
+    values = [chance.gauss(12, 0.05) for _ in range(chance.randint(3, 120))]
+    for _ in range(seed % 5):
+        values[chance.randrange(len(values))] = 12 + chance.choice((-1, 1)) * 10 ** chance.uniform(-1, 5)
+    assert [values[i] for i in stats.outliers(values)] == by_the_book(values)
+
+
+def test_equal_values_are_no_outliers_and_a_stray_among_them_is_one():
+    assert stats.outliers([5.0] * 30) == ()
+    assert stats.outliers([*[5.0] * 15, 5.1, *[5.0] * 14]) == (15,)
+
+
+@given(st.integers(3, 300), st.integers(1, 100), st.floats(0.001, 0.2))
+def test_the_limit_of_a_normal_is_never_above_rosners(n, step, alpha):
+    if step <= n // 3:
+        p = 1 - alpha / (2 * (n - step + 1))
+        floor = stats._limit(peer.norm.ppf(p), n, step)
+        assert floor <= stats.rosner_limit(n, step, alpha=alpha) * (1 + 1e-12)
+
+
 def test_the_scaled_mad_of_the_analytical_committees_seven_results():
     """RSC AMC Technical Brief 6: 1.04 (recalled)."""
     assert isclose(stats.scaled_mad([4.5, 4.9, 5.6, 4.2, 6.2, 5.2, 9.9]), 1.04, abs_tol=0.005)

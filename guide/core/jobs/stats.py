@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import cache
-from math import exp, lgamma, log, sqrt
-from statistics import NormalDist, fmean, median, stdev
+from math import dist, exp, lgamma, log, sqrt
+from statistics import NormalDist, fmean, median
 
 MAD_FACTOR = 1.4826  # scaled median absolute deviation of a normal sample; ISO 13528 prints 1.483
 _STEPS = 400
@@ -113,24 +113,39 @@ def outliers(values: Sequence[float], *, alpha: float = 0.05) -> tuple[int, ...]
     Every step is carried out before judging: a later step may exceed its limit where an earlier one does not
     (NIST/SEMATECH 1.3.5.17.3). Below three values nothing is an outlier.
     """
-    left = list(enumerate(values))
+    n, found = len(values), 0
+    order = sorted(range(n), key=lambda i: values[i])
+    ranked = [values[i] for i in order]
     removed: list[int] = []
-    found = 0
-    for step in range(1, max(0, len(values) // 3) + 1):
-        if len(left) < 3:
-            break
-        centre, spread = fmean(v for _, v in left), stdev(v for _, v in left)
-        index, value = max(left, key=lambda item: abs(item[1] - centre))
-        removed.append(index)
-        left.remove((index, value))
-        if spread > 0 and abs(value - centre) / spread > rosner_limit(len(values), step, alpha=alpha):
+    low, high = 0, n  # what is farthest from the mean stands at one end of what is left
+    for step in range(1, n // 3 + 1):
+        left = ranked[low:high]
+        centre = fmean(left)
+        spread = dist(left, [centre] * len(left)) / sqrt(len(left) - 1)
+        below, above = centre - left[0], left[-1] - centre
+        if below > above:
+            removed.append(order[low])
+            low += 1
+        else:
+            high -= 1
+            removed.append(order[high])
+        if spread > 0 and _beyond(max(below, above) / spread, n, step, alpha):
             found = step
     return tuple(removed[:found])
+
+
+def _beyond(statistic: float, n: int, step: int, alpha: float) -> bool:
+    """Tell whether `statistic` exceeds its limit. The limit of a normal is always the lower one, and it is cheap."""
+    floor = _limit(_NORMAL.inv_cdf(1 - alpha / (2 * (n - step + 1))), n, step)
+    return statistic > floor and statistic > rosner_limit(n, step, alpha=alpha)
 
 
 @cache
 def rosner_limit(n: int, step: int, *, alpha: float = 0.05) -> float:
     """Return the limit of the `step`-th statistic of n values (NIST/SEMATECH 1.3.5.17.3)."""
     p = 1 - alpha / (2 * (n - step + 1))
-    t = t_quantile(p, n - step - 1)
+    return _limit(t_quantile(p, n - step - 1), n, step)
+
+
+def _limit(t: float, n: int, step: int) -> float:
     return (n - step) * t / sqrt((n - step - 1 + t * t) * (n - step + 1))
