@@ -267,15 +267,17 @@ def test_photos_are_embedded_and_those_that_cannot_be_are_named(tmp_path, line_r
     (tmp_path / "board, top.png").write_bytes(png())
     (tmp_path / "a.png").write_bytes(png())
     (tmp_path / "secret.txt").write_text("no picture")
-    (tmp_path / "broken.png").write_bytes(b"\x89PNG\r\n\x1a\nnot a picture at all")
+    (tmp_path / "broken.png").write_bytes(png().replace(zlib.compress(b"\x00\x80"), b"no picture"))
+    (tmp_path / "cut.png").write_bytes(b"\x89PNG\r\n\x1a\nnot a picture at all")
     assert len(photos_of(photo_report("board, top.png", line_report), tmp_path)) == 1
-    report = photo_report("a.png, secret.txt; gone.png, a\x00b.png, broken.png", line_report)
+    report = photo_report("a.png, secret.txt; gone.png, a\x00b.png, broken.png, cut.png", line_report)
     photos = photos_of(report, tmp_path)
-    assert [bool(p.data) for p in photos] == [True, False, False, False, True]
+    assert [bool(p.data) for p in photos] == [True, False, False, False, True, False]
     text = bench_html(report, photos)
     assert text.count("data:image/png;base64,") == 2
     assert "no such file" in text
     assert "no PNG, JPEG or GIF picture" in text
+    assert "cut.png: cannot be shown" in text
     assert "a.png" in " ".join(texts_of(bench_pdf(report, photos)))
 
 

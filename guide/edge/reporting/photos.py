@@ -1,4 +1,7 @@
-"""Photo files a job names: read where they can be, named with the reason where they cannot."""
+"""Photo files a job names: read where they can be, named with the reason where they cannot.
+
+A report leaves the shop, so what a camera writes beside a picture does not go into it. The file itself is left alone.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from pathlib import Path
 
 from guide.core.report.model import Report
 from guide.core.report.wording import tidy
+from guide.edge.reporting.stripping import Damaged, stripped
 
 MOST = 12
 LARGEST = 8 * 1024 * 1024
@@ -65,4 +69,9 @@ def _photo(name: str, folder: Path) -> Photo:
     if len(data) > LARGEST:
         return Photo(shown, "", b"", "over 8 MiB, left out; make it smaller")
     kind = next((k for start, k in _SIGNATURES if data.startswith(start)), "")
-    return Photo(shown, kind, data, "") if kind else Photo(shown, "", b"", "no PNG, JPEG or GIF picture")
+    if not kind:
+        return Photo(shown, "", b"", "no PNG, JPEG or GIF picture")
+    try:
+        return Photo(shown, kind, stripped(kind, data), "")
+    except Damaged as error:
+        return Photo(shown, "", b"", f"cannot be shown ({error})")
