@@ -8,7 +8,7 @@ from prompt_toolkit.data_structures import Size as Window
 
 from guide.commands.metered import Reader
 from guide.commands.screening import OnScreen, SpokenOnScreen
-from guide.commands.spoken import Hearer, Mouth, listen
+from guide.commands.spoken import Hearer, Mouth, Talk
 from guide.core.choice import Choice
 from guide.core.errors import JobOpenElsewhere, StoreError, Unavailable
 from guide.core.intent import Utterance
@@ -17,6 +17,7 @@ from guide.core.tree import Power
 from guide.edge.screen.counter import Counter
 from guide.edge.screen.frame import charset_of
 from guide.edge.screen.scene import Doing
+from guide.edge.voice.talkkey import TalkKey
 from tests.screens import LEAVE, bench_screen, play
 from tests.test_metered import ScriptedMeter
 from tests.worlds import TestBench
@@ -119,10 +120,10 @@ def test_what_the_tool_is_about_is_always_shown_in_words(bench):
 class ScriptedEar:
     """An ear that hears what it is given, once each time it is asked to listen."""
 
-    ended = False
+    ended = shut = False
 
     def __init__(self, *said):
-        self.said, self.prepared = list(said), []
+        self.said, self.prepared, self.key = list(said), [], TalkKey()
 
     def prepare(self, wants):
         self.prepared.append(wants)
@@ -152,11 +153,11 @@ class ScriptedSpeaker:
 def test_by_voice_the_screen_shows_what_was_heard_says_what_it_tells_and_keys_still_count(bench):
     ear = ScriptedEar(Utterance("ready", Source.SPOKEN, agreed=True), Utterance("twelve point one", Source.SPOKEN))
     kept, hearer, speaker = [], Hearer(ear), ScriptedSpeaker()
-    talk = SpokenOnScreen(bench.session, hearer, Mouth(speaker))
+    talk = Talk(bench.session, hearer, Mouth(speaker))
     hearer.wake = lambda: kept[0].wake()
     heard = lambda: hearer._thread.join(10)  # noqa: E731
     steps = [
-        lambda: listen(bench.session, hearer),
+        lambda: talk.open([]),
         heard,
         "",
         heard,
@@ -167,7 +168,7 @@ def test_by_voice_the_screen_shows_what_was_heard_says_what_it_tells_and_keys_st
         lambda: kept[0].tell("The microphone is back."),
         "",
     ]
-    seen = play(bench_screen(bench, talk=talk, keep=kept), steps)
+    seen = play(bench_screen(bench, talk=SpokenOnScreen(talk), keep=kept), steps)
     hearer.stop()
     assert bench.job.taken["feed-volts"].source == Source.SPOKEN
     assert seen.ever("(sure: two recognisers agree)")
@@ -181,7 +182,7 @@ def test_by_voice_the_screen_shows_what_was_heard_says_what_it_tells_and_keys_st
 
 def test_while_the_voice_speaks_the_screen_says_so(bench):
     speaker = ScriptedSpeaker()
-    talk = SpokenOnScreen(bench.session, Hearer(ScriptedEar()), Mouth(speaker))
+    talk = SpokenOnScreen(Talk(bench.session, Hearer(ScriptedEar()), Mouth(speaker)))
     seen = play(bench_screen(bench, talk=talk), [lambda: setattr(speaker, "speaking", True), ""])
     assert "listening" in seen.rows(0)[1]
     assert "speaking" in seen.rows()[1]

@@ -60,8 +60,9 @@ def _listening(home: Path, extra: list[Path]) -> Iterable[Line]:
     else:
         yield "recogniser", "pocketsphinx, with the English model of its wheel", ""
     from guide.edge.voice.listeners import vosk_model
+    from guide.edge.voice.settings import settings
 
-    folder = vosk_model("", home) if find_spec("vosk") else None
+    folder = vosk_model(settings(home).vosk_model, home) if find_spec("vosk") else None
     if folder:
         yield "Vosk", f"model {folder}", ""
     else:
@@ -83,6 +84,7 @@ def _sound(home: Path, extra: list[Path]) -> Iterable[Line]:
         yield "sound", "miniaudio not installed", "pip install 'bench-guide[voice]'"
         return
     from guide.edge.voice.devices import loudspeakers, microphones
+    from guide.edge.voice.settings import settings
 
     for name, listed in (("microphone", microphones), ("loudspeaker", loudspeakers)):
         try:
@@ -94,16 +96,24 @@ def _sound(home: Path, extra: list[Path]) -> Iterable[Line]:
     if find_spec("pyttsx3") is None:
         yield "voice", "pyttsx3 not installed", "pip install 'bench-guide[voice]'"
         return
-    from guide.edge.voice.settings import FILE, settings
     from guide.edge.voice.speaker import Espeak
 
     wanted = settings(home)
-    listens = "only stop, scratch that and a louder voice cut in" if wanted.duplex == "full" else "it does not listen"
+    yield "voice", f"{Espeak(wanted.voice).name}, one of {len(Espeak().voices())}", ""
+
+
+def _voice_settings(home: Path, extra: list[Path]) -> Iterable[Line]:
+    from guide.edge.voice.settings import FILE, KEYS, settings
+
+    wanted = settings(home)
+    during = "stop and a louder voice cut in" if wanted.duplex == "full" else "it does not listen"
+    opens = "speech opens it, and Space" if wanted.listen == "open" else "Space opens it"
+    says = "everything" if wanted.say == "full" else "what is needed"
     yield (
-        "voice",
-        f"{Espeak(wanted.voice).name}, one of {len(Espeak().voices())}; {wanted.rate} words a minute; "
-        f"{wanted.duplex}-duplex: while it speaks {listens}",
-        f"microphone, loudspeaker, voice, rate and duplex are set in {home / FILE}",
+        "voice settings",
+        f"{wanted.rate} words a minute; say {wanted.say}: {says}; listen {wanted.listen}: {opens}; "
+        f"duplex {wanted.duplex}: while it speaks {during}",
+        f"{', '.join(KEYS)} are set in {home / FILE} (guide help voice)",
     )
 
 
@@ -119,4 +129,4 @@ def _reports(home: Path, extra: list[Path]) -> Iterable[Line]:
         yield name, "ready" if there else f"{module} not installed", "" if there else "pip install 'bench-guide[all]'"
 
 
-PARTS = (_program, _store, _trees, _listening, _sound, _instruments, _reports)
+PARTS = (_program, _store, _trees, _listening, _sound, _voice_settings, _instruments, _reports)

@@ -81,7 +81,10 @@ def _keys() -> str:
         "finding is never given by it. The screen shows what each key says now."
     )
     rows = [(key, says) for key, says in keys_shown("yes, next or done") if key != "Bksp"]
-    rows.insert(1, ("Backspace", "on an empty line: scratch that"))
+    rows[1:1] = [
+        ("Backspace", "on an empty line: scratch that"),
+        ("Space", "by voice, on an empty line: opens the ear, and closes it; may be held down instead"),
+    ]
     return f"{lead}\n\n{table(rows)}"
 
 
@@ -108,11 +111,24 @@ def _trees() -> str:
 
 
 def _voice() -> str:
-    return paragraphs(
+    lead = paragraphs(
         "guide begin --voice speaks and listens; the same words can be typed at any time. A reading that was heard is "
-        "read back and waits for yes, unless two independent recognisers agree on it.",
-        "It needs the voice parts, pip install 'bench-guide[voice]', and a microphone.",
+        "read back and waits for yes, unless two independent recognisers agree on it. slower, quiet and repeat are for "
+        "the voice; with --meter the meter takes the readings and the voice the words, whoever is first.",
+        "Where it is noisy, or colleagues talk, press Space before and after you speak, or hold it down; in plain "
+        "lines, Space and Enter. What is said between is one answer, whatever the noise.",
+        f"{app.home_folder() / 'voice.toml'} sets it up; every line may be left out:",
     )
+    rows = table([
+        ('microphone = "headset"', "a part of a name that guide doctor lists; so are loudspeaker and voice"),
+        ('listen = "key"', "it hears only what is said with Space; open: whatever sounds like speech"),
+        ('duplex = "full"', "while it speaks, stop, scratch that and a louder voice cut in; half: nothing is heard"),
+        ("rate = 130", "words a minute, 80 to 300"),
+        ('say = "short"', "as after quiet: questions, readings, and what you ask for; full: everything"),
+        ('vosk_model = "FOLDER"', "a Vosk model of your own, where it is not in the models folder beside this file"),
+    ])  # fmt: skip
+    needs = "It needs the voice parts, pip install 'bench-guide[voice]', and a microphone."
+    return f"{lead}\n\n{rows}\n\n{fill(needs, WIDTH)}"
 
 
 def _meter() -> str:

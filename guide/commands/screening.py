@@ -19,7 +19,7 @@ from guide.core.reading import Source
 from guide.edge.terminal import Lines, coloured
 
 if TYPE_CHECKING:  # the screen, the voice and their libraries are imported only where they are used
-    from guide.commands.spoken import Hearer, Mouth
+    from guide.commands.spoken import Talk
     from guide.edge.screen.bench import BenchScreen
     from guide.edge.screen.scene import Doing
 
@@ -78,21 +78,23 @@ class OnScreen:
 class SpokenOnScreen:
     """A session with an ear and a voice, as the screen talks to it."""
 
-    session: app.Session
-    hearer: Hearer
-    mouth: Mouth
+    talk: Talk
 
     @property
     def job(self) -> Job:
-        return self.session.job
+        return self.talk.session.job
 
     @property
     def idle(self) -> Doing:
-        """Speaking while the voice does; else it listens."""
+        """Speaking while the voice does; else what the ear does."""
         from guide.edge.screen.scene import Doing
 
-        speaks = self.mouth.speaker is not None and self.mouth.speaker.speaking
-        return Doing.SPEAKING if speaks else Doing.LISTENING
+        ear, speaker = self.talk.hearer.ear, self.talk.mouth.speaker
+        if ear.key.open:
+            return Doing.EAR_OPEN
+        if speaker is not None and speaker.speaking:
+            return Doing.SPEAKING
+        return Doing.EAR_SHUT if ear.shut else Doing.LISTENING
 
     @property
     def slow(self) -> bool:
@@ -100,20 +102,11 @@ class SpokenOnScreen:
         return True
 
     def hear(self, came: Any) -> list[Message]:
-        """Return what to say to a typed line or to what was heard; it is said too, and listening goes on."""
-        from guide.commands import spoken
-
-        if isinstance(came, str):
-            self.mouth.hush()
-            came = Utterance(came, Source.TYPED)
-        told = spoken.answered(self.session, self.mouth, came)
-        self.mouth.say(told)
-        if not app.done(told):
-            spoken.listen(self.session, self.hearer)
-        return told
+        """Return what to say to a typed line, to what was heard, or to what the meter has brought."""
+        return self.talk.hear(Utterance(came, Source.TYPED) if isinstance(came, str) else came)
 
     def pending(self) -> Any:
-        return self.hearer.poll()
+        return self.talk.pending()
 
 
 def _screen(talk: OnScreen | SpokenOnScreen, **more: Any) -> BenchScreen:
@@ -137,21 +130,19 @@ def on_screen(session: app.Session, first: list[Message], reader: Reader | None)
         reader.stop()
 
 
-def spoken_on_screen(session: app.Session, first: list[Message], hearer: Hearer, mouth: Mouth, ears: Telling) -> None:
+def spoken_on_screen(talk: Talk, first: list[Message], ears: Telling) -> None:
     """Talk by voice on the full screen; what the ears tell is shown there as long as it stands."""
-    from guide.commands import spoken
-
-    screen = _screen(SpokenOnScreen(session, hearer, mouth), refresh_s=VOICE_REFRESH_S)
-    hearer.wake, ears.to = screen.wake, screen.tell
-    mouth.say(first)
-    spoken.listen(session, hearer)
+    meter = str(talk.reader.meter.name) if talk.reader else ""
+    key = talk.hearer.ear.key
+    screen = _screen(SpokenOnScreen(talk), meter=meter, talk_key=key.press, refresh_s=VOICE_REFRESH_S)
+    talk.hearer.wake, ears.to = screen.wake, screen.tell
+    if talk.reader is not None:
+        talk.reader.wake = screen.wake
     try:
-        screen.run(first)
+        screen.run(talk.open(first))
     finally:
         ears.to = Lines().tell
-        hearer.stop()
-    if mouth.speaker is not None:
-        mouth.speaker.wait(timeout_s=20.0)
+        talk.close()
 
 
 @dataclass(slots=True)

@@ -11,11 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from guide import app
-from guide.commands.metered import POLL_S
+from guide.commands import metered
+from guide.commands.metered import POLL_S, Came, Hint, Reader, begin_reading
 from guide.core.errors import GuideError, Unavailable
-from guide.core.intent import Command, Do, Expecting, Utterance
+from guide.core.intent import Command, Do, Expecting, Intent, Unclear, Utterance
 from guide.core.jobs.phases import Phase
-from guide.core.jobs.questions import Message, expecting
+from guide.core.jobs.questions import Message, enter_means, expecting, question
 from guide.core.reading import Source
 from guide.core.words.understanding import understand
 from guide.edge.voice.agreement import Asked
@@ -24,6 +25,7 @@ from guide.edge.voice.speaker import Saying, Speaker
 
 # Said even after `quiet`: what waits for an answer, and what was understood.
 NEEDED = frozenset({"caution", "ask", "confirm", "verdict", "repair", "unclear", "read", "prove", "closed", "held"})
+TALK_KEY = " "  # and Enter, in lines; on the screen the key alone
 Show = Callable[[list[Message]], None]
 Line = Callable[[float], str | None]
 
@@ -35,7 +37,7 @@ class Hearer:
     ear: Ear
     wake: Callable[[], None] = lambda: None  # called in the listening thread as soon as there is something to poll
     _cancel: threading.Event = field(default_factory=threading.Event)
-    _found: queue.SimpleQueue[Utterance | Again | GuideError] = field(default_factory=queue.SimpleQueue)
+    _found: queue.SimpleQueue[Heard] = field(default_factory=queue.SimpleQueue)
     _thread: threading.Thread | None = None
 
     def start(self, wants: Expecting, asked: Asked) -> None:
@@ -51,14 +53,14 @@ class Hearer:
         try:
             heard = self.ear.listen(wants, asked=asked, cancel=cancel)
         except GuideError as error:
-            found.put(error)
+            found.put(Deaf(error))
             self.wake()
             return
         if heard is not None:
             found.put(heard)
             self.wake()
 
-    def poll(self) -> Utterance | Again | GuideError | None:
+    def poll(self) -> Heard | None:
         """Return what was heard since, if anything."""
         try:
             return self._found.get_nowait()
@@ -72,9 +74,9 @@ class Hearer:
 
     @property
     def over(self) -> bool:
-        """Whether nothing more can be heard: the recordings have ended."""
+        """Whether nothing more can be heard: the recordings have ended, or only a key would open the ear."""
         waiting = self._thread is not None and self._thread.is_alive()
-        return self.ear.ended and not waiting and self._found.empty()
+        return (self.ear.shut or (self.ear.ended and not waiting)) and self._found.empty()
 
     def stop(self) -> None:
         """Stop listening."""
@@ -90,12 +92,13 @@ class Mouth:
 
     speaker: Speaker | None
 
-    def say(self, messages: list[Message]) -> None:
+    def say(self, messages: list[Message], *, asked_for: bool = False) -> None:
+        """Say `messages`; what was asked for in words is needed, whatever it is."""
         if self.speaker is None:
             return
         for message in messages:
-            weight = Saying.NEEDED if message["type"] in NEEDED else Saying.EXTRA
-            self.speaker.say(str(message.get("say", "")), weight=weight)
+            needed = asked_for or message["type"] in NEEDED
+            self.speaker.say(str(message.get("say", "")), weight=Saying.NEEDED if needed else Saying.EXTRA)
 
     def hush(self) -> None:
         if self.speaker is not None:
@@ -108,75 +111,121 @@ class Mouth:
         if command is Command.QUIET:
             self.speaker.quiet()
             return "Only what is needed from now on."
-        return f"Slower: {self.speaker.slower()} words a minute."
+        return f"{self.speaker.slower()} words a minute."
 
 
-def converse(session: app.Session, first: list[Message], hearer: Hearer, mouth: Mouth, show: Show, line: Line) -> None:
-    """Talk until the job is put aside or closed, or neither lines nor sound can come any more."""
-    _tell(first, mouth, show)
-    listen(session, hearer)
-    app.ready_for_words()
-    for came in _incoming(hearer, line):
+@dataclass(frozen=True, slots=True)
+class Deaf:
+    """The ear cannot go on."""
+
+    error: GuideError
+
+
+Heard = Utterance | Again | Deaf
+
+
+@dataclass(slots=True)
+class Talk:
+    """A session with an ear and a voice, and a connected meter if there is one: whoever has the answer first."""
+
+    session: app.Session
+    hearer: Hearer
+    mouth: Mouth
+    reader: Reader | None = None
+
+    def open(self, first: list[Message]) -> list[Message]:
+        """Say what stands and begin to listen; return all there is to show."""
+        told = [*first, *(begin_reading(self.session, self.reader) if self.reader else [])]
+        self.mouth.say(told)
+        self._listen()
+        return told
+
+    def pending(self) -> Heard | Came | None:
+        """Return what has been heard or read since, if anything."""
+        return self.hearer.poll() or (self.reader.poll() if self.reader else None)
+
+    def hear(self, came: Heard | Came) -> list[Message]:
+        """Return what to show about what came in; it is said too, and listening goes on."""
         if isinstance(came, Utterance) and came.source is Source.TYPED:
-            mouth.hush()
-        told = answered(session, mouth, came)
-        _tell(told, mouth, show)
+            self.mouth.hush()
+        request = isinstance(came, Utterance) and isinstance(self._meant(came), Do)
+        told = self._answered(came)
+        self.mouth.say(told, asked_for=request)
+        if not app.done(told) and not isinstance(came, Hint | GuideError):  # those may come in the middle of a word
+            self._listen()
+        return told
+
+    def close(self) -> None:
+        """Stop listening and reading; let what is being said come to its end."""
+        self.hearer.stop()
+        if self.reader is not None:
+            self.reader.stop()
+        if self.mouth.speaker is not None:
+            self.mouth.speaker.wait(timeout_s=20.0)
+
+    def _meant(self, utterance: Utterance) -> Intent | Unclear:
+        return understand(utterance, expecting(self.session.job))
+
+    def _answered(self, came: Heard | Came) -> list[Message]:
+        if isinstance(came, Again):
+            return [self._note(came.say)]
+        if isinstance(came, Deaf):
+            return [self._note(f"{came.error}. Type the answer.")]
+        heard: list[Message] = []
+        if isinstance(came, Utterance):
+            meant = self._meant(came)
+            if isinstance(meant, Do) and (told := self.mouth.obeys(meant.command)):
+                return [self._note(told)]
+            heard = [self._heard(came)] if came.source is Source.SPOKEN else []
+        if self.reader is not None:
+            return [*heard, *metered.heard(self.session, self.reader, came)]
+        assert isinstance(came, Utterance), "only a meter brings anything else"
+        return [*heard, *self.session.hear(came)]
+
+    def _listen(self) -> None:
+        """Listen for the answer to the question that stands."""
+        phase, wants = self.session.job.phase, expecting(self.session.job)
+        asked = {Phase.CONFIRMING: Asked.YES_NO, Phase.INTAKE: Asked.WORDS}.get(phase, Asked.ANSWER)
+        self.hearer.ear.prepare(wants)
+        self.hearer.start(wants, asked)
+
+    def _note(self, say: str) -> Message:
+        return {"type": "told", "job": self.session.job.id, "say": say}
+
+    def _heard(self, utterance: Utterance) -> Message:
+        return {"type": "heard", "job": self.session.job.id, "words": utterance.text, "agreed": utterance.agreed}
+
+
+def converse(talk: Talk, first: list[Message], show: Show, line: Line) -> None:
+    """Talk until the job is put aside or closed, or neither lines nor sound can come any more."""
+    show(talk.open(first))
+    app.ready_for_words()
+    for came in _incoming(talk, line):
+        told = talk.hear(came)
+        show(told)
         if app.done(told):
             break
-        listen(session, hearer)
-    hearer.stop()
-    if mouth.speaker is not None:
-        mouth.speaker.wait(timeout_s=20.0)
+    talk.close()
 
 
-def _tell(told: list[Message], mouth: Mouth, show: Show) -> None:
-    show(told)
-    mouth.say(told)
-
-
-def _incoming(hearer: Hearer, line: Line) -> Iterator[Utterance | Again | GuideError]:
-    typing = True
+def _incoming(talk: Talk, line: Line) -> Iterator[Heard | Came]:
+    """Yield what is heard, read and typed. A line without a word is Enter; one with a space in it is the key."""
+    typing, hearer = True, talk.hearer
     while typing or not hearer.over:
-        heard = hearer.poll()
-        if heard is not None:
-            yield heard
+        came = talk.pending()
+        if came is not None:
+            yield came
             continue
         text = line(POLL_S) if typing else ""
         if text is None:
             typing = False
+        elif text and text.strip("\r\n") == TALK_KEY:
+            hearer.ear.key.press()
         elif text:
-            yield Utterance(text.strip("\r\n"), Source.TYPED)
+            typed = text.strip("\r\n")
+            yield Utterance(typed if typed.strip() else enter_means(question(talk.session.job) or {}), Source.TYPED)
         elif not typing:
             hearer.pause(POLL_S)
-
-
-def listen(session: app.Session, hearer: Hearer) -> None:
-    """Listen for the answer to the question that stands."""
-    asked = {Phase.CONFIRMING: Asked.YES_NO, Phase.INTAKE: Asked.WORDS}.get(session.job.phase, Asked.ANSWER)
-    wants = expecting(session.job)
-    hearer.ear.prepare(wants)
-    hearer.start(wants, asked)
-
-
-def answered(session: app.Session, mouth: Mouth, came: Utterance | Again | GuideError) -> list[Message]:
-    """Return what to tell about what came in: an answer, something not made out, a fault of the ear."""
-    if isinstance(came, Again):
-        return [_note(session, came.say)]
-    if isinstance(came, GuideError):
-        return [_note(session, f"{came}. Type the answer.")]
-    meant = understand(came, expecting(session.job))
-    if isinstance(meant, Do) and (told := mouth.obeys(meant.command)):
-        return [_note(session, told)]
-    heard = [_heard(session, came)] if came.source is Source.SPOKEN else []
-    return [*heard, *session.hear(came)]
-
-
-def _note(session: app.Session, say: str) -> Message:
-    return {"type": "told", "job": session.job.id, "say": say}
-
-
-def _heard(session: app.Session, utterance: Utterance) -> Message:
-    return {"type": "heard", "job": session.job.id, "words": utterance.text, "agreed": utterance.agreed}
 
 
 @contextmanager
@@ -196,11 +245,13 @@ def microphone(home: Path, tell: Callable[[str], None]) -> Iterator[tuple[Hearer
         raise
     speaker: Speaker | None
     try:
-        speaker = Speaker(Espeak(wanted.voice), Loudspeaker(wanted.loudspeaker), rate=wanted.rate, tell=tell)
+        speaker = Speaker(Espeak(wanted.voice), Loudspeaker(wanted.loudspeaker), rate=wanted.rate,
+                          verbosity=wanted.say, tell=tell)  # fmt: skip
     except Unavailable as error:
         tell(f"{error}. Nothing will be said aloud.")
         speaker = None
-    ear = Ear(sound, listeners, duplex=wanted.duplex, speaking=lambda: bool(speaker and speaker.speaking),
+    ear = Ear(sound, listeners, duplex=wanted.duplex, listens=wanted.listen,
+              speaking=lambda: bool(speaker and speaker.speaking),
               interrupt=lambda: speaker.stop() if speaker else None, tell=tell)  # fmt: skip
     try:
         yield Hearer(ear), Mouth(speaker)

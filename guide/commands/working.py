@@ -70,6 +70,7 @@ def begin(
     view: View = View.SCREEN,
 ) -> int:
     """Begin a job on the tree named or matched; the intake comes first where a person is there to answer it."""
+    _refuse_wrong_settings(how)
     trees = library(extra)
     chosen = tree_id or _matched(trees, words, how, view)
     if chosen is None:
@@ -82,6 +83,14 @@ def begin(
         session, first = app.begin(kept, tree, text, device=device, symptom=words, intake=counter, meter=profile())
         with app.holding(kept, session):
             return _talk(session, [*_begun(session, how), *first], how, meter, view)
+
+
+def _refuse_wrong_settings(how: Mode) -> None:
+    """Find mistakes in the voice's settings before anything is begun. Raises BadInput."""
+    if how is Mode.VOICE:
+        from guide.edge.voice.settings import settings
+
+        settings(app.home_folder())
 
 
 def _begun(session: app.Session, how: Mode) -> list[Message]:
@@ -101,6 +110,7 @@ def learn(
     view: View = View.SCREEN,
 ) -> int:
     """Read every metered point of a known-good board, as a reference for its model."""
+    _refuse_wrong_settings(how)
     trees = library(extra)
     text, _ = trees.text(tree_id)
     tree = trees.tree(tree_id)
@@ -156,6 +166,7 @@ def resume(
     view: View = View.SCREEN,
 ) -> int:
     """Go on with a job, the newest open one if none is named."""
+    _refuse_wrong_settings(how)
     with store() as kept:
         number = job or _newest(kept)
         kept.summary(number)
@@ -225,7 +236,7 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
         app.serve(session, first, iter(lambda: sys.stdin.readline(PIECE), ""), _flushed)
         return 0
     if how is Mode.VOICE:
-        return _voiced(session, first, view)
+        return _voiced(session, first, reader, view)
     return _lines(session, first, Lines())
 
 
@@ -266,7 +277,7 @@ def _farewell(session: app.Session, lines: Lines) -> None:
         lines.tell(f"Job {job.id} is kept. Next: guide resume {job.id}")
 
 
-def _voiced(session: app.Session, first: list[Message], view: View) -> int:
+def _voiced(session: app.Session, first: list[Message], reader: Reader | None, view: View) -> int:
     """Speak and listen; where there is no sound card or recogniser, say so once and go on typed."""
     from guide.commands import spoken
 
@@ -274,12 +285,13 @@ def _voiced(session: app.Session, first: list[Message], view: View) -> int:
     try:
         tell = Telling(lines.tell)
         with spoken.microphone(app.home_folder(), tell) as (hearer, mouth):
+            talk = spoken.Talk(session, hearer, mouth, reader)
             if shows_a_screen(view):
-                spoken_on_screen(session, first, hearer, mouth, tell)
+                spoken_on_screen(talk, first, tell)
             else:
-                spoken.converse(session, first, hearer, mouth, lines.show, line_or_nothing)
+                spoken.converse(talk, first, lines.show, line_or_nothing)
     except Unavailable as error:
         lines.tell(f"{error}. Typed answers go on; see `guide doctor`.")
-        return _lines(session, first, lines)
+        return _lines(session, first, lines) if reader is None else _metered(session, first, Mode.TYPED, reader)
     _farewell(session, lines)
     return 0

@@ -57,8 +57,8 @@ class BenchScreen:
     """One job on a full screen. `over` tells from what was told whether the conversation has ended.
 
     `refresh_s` is how often it is drawn without a reason, for the clock and for what the tool is about; `shown` is
-    called once the first prompt stands, for what can wait until then. `bring`, `tell`, `wake` and `show` may be called
-    from any thread; all else happens on the screen's own.
+    called once the first prompt stands, for what can wait until then; `talk_key` for Space on an empty line. `bring`,
+    `tell`, `wake` and `show` may be called from any thread; all else happens on the screen's own.
     """
 
     def __init__(
@@ -71,6 +71,7 @@ class BenchScreen:
         meter: str = "",
         refresh_s: float = CLOCK_S,
         shown: Callable[[], None] | None = None,
+        talk_key: Callable[[], None] | None = None,
         clock: Callable[[], str] = clock_now,
         source: Input | None = None,
         output: Output | None = None,
@@ -84,8 +85,8 @@ class BenchScreen:
         self._drawn: tuple[Scene, Size, list[Row]] | None = None
         self._frame = Frame(
             self._rows, self._typed, pressed={key: self._says(command.value) for key, _, command in KEYS},
-            on_backspace=self._says(ON_EMPTY_LINE.value), colour=colour, refresh_s=refresh_s, source=source,
-            output=output,
+            on_backspace=self._says(ON_EMPTY_LINE.value), on_space=talk_key, colour=colour, refresh_s=refresh_s,
+            source=source, output=output,
         )  # fmt: skip
 
     @property

@@ -35,7 +35,8 @@ def charset_of(encoding: str | None) -> Charset:
 
 
 class Frame:
-    """A running full-screen application: `entered` takes typed lines, `on_backspace` Backspace on an empty line."""
+    """A running full-screen application: `entered` takes typed lines, `on_backspace` and `on_space` those keys on an
+    empty line."""
 
     def __init__(
         self,
@@ -44,6 +45,7 @@ class Frame:
         *,
         pressed: Mapping[str, Callable[[], None]],
         on_backspace: Callable[[], None] | None = None,
+        on_space: Callable[[], None] | None = None,
         colour: bool = True,
         refresh_s: float = CLOCK_S,
         source: Input | None = None,
@@ -53,7 +55,7 @@ class Frame:
         self._line = Buffer(multiline=False)
         self._app: Application[None] = Application(
             layout=self._layout(),
-            key_bindings=self._keys(pressed, on_backspace),
+            key_bindings=self._keys(pressed, on_backspace, on_space),
             style=Style.from_dict(dict(COLOURED if colour else without_hues())),
             color_depth=None if colour else ColorDepth.DEPTH_1_BIT,
             full_screen=True,
@@ -104,7 +106,12 @@ class Frame:
             fragments += line
         return fragments
 
-    def _keys(self, pressed: Mapping[str, Callable[[], None]], on_backspace: Callable[[], None] | None) -> KeyBindings:
+    def _keys(
+        self,
+        pressed: Mapping[str, Callable[[], None]],
+        on_backspace: Callable[[], None] | None,
+        on_space: Callable[[], None] | None,
+    ) -> KeyBindings:
         keys = KeyBindings()
         empty = Condition(lambda: not self._line.text)
 
@@ -118,6 +125,8 @@ class Frame:
 
         if on_backspace is not None:
             _bind(keys, ("backspace", "c-h"), on_backspace, filter=empty)
+        if on_space is not None:
+            _bind(keys, (" ",), on_space, filter=empty)
         for key, action in pressed.items():
             _bind(keys, (key,), action)
         _bind(keys, ("c-d",), self.leave, filter=empty)

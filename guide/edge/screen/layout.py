@@ -50,7 +50,7 @@ _POWER_STYLES = {Power.OFF: "class:power.off", Power.ON: "class:power.on", Power
 _POWER_MARKS = {Power.OFF: (" ○ ", " o "), Power.ON: (" ▲ ", " ! "), Power.UNKNOWN: (" ? ", " ? ")}
 _DOING_MARKS = {
     Doing.KEYS: ("_", "_"), Doing.LISTENING: ("●", "(o)"), Doing.SPEAKING: ("»", ">>"), Doing.THINKING: ("…", "..."),
-    Doing.METER: ("~", "~"),
+    Doing.METER: ("~", "~"), Doing.EAR_OPEN: ("●", "(o)"), Doing.EAR_SHUT: ("○", "( )"),
 }  # fmt: skip
 
 

@@ -19,6 +19,8 @@ class Doing(StrEnum):
 
     KEYS = "waiting for your keys"
     LISTENING = "listening"
+    EAR_OPEN = "listening until Space"
+    EAR_SHUT = "not listening, Space to speak"
     SPEAKING = "speaking"
     THINKING = "thinking"
     METER = "waiting for meter or keys"

@@ -16,8 +16,9 @@ from typing import Protocol
 from guide.core.intent import Command, Expecting, Utterance
 from guide.core.reading import Source
 from guide.edge.voice.agreement import Asked, Judged, Outcome, meaning
-from guide.edge.voice.audio import FRAME_S, EndOfSound, Frames, Recordings
-from guide.edge.voice.endpoint import Endpointer, Segment
+from guide.edge.voice.audio import FRAME_S, EndOfSound, Frames, Recordings, decibels, power
+from guide.edge.voice.endpoint import Endpointer, Segment, Take
+from guide.edge.voice.talkkey import TalkKey
 
 NOISY_DB = 15.0  # below this SNR recognition falls apart (narrow pass, pink noise: 86 % right at 20 dB, 62 % at 15)
 ECHO_TAIL_S = 0.16  # of the tool's own voice in the room after it has ended
@@ -28,7 +29,11 @@ _CUTS_IN = (("command", Command.HOLD), ("command", Command.SCRATCH_THAT))
 SAY_AGAIN = "Say again."
 SAY_DIGITS = "I cannot make that out. Say it digit by digit, or type it."
 TYPE_IT = "Type it: free words are understood only with the second ear. Or say skip."
-NOISE = "It is noisy here: I may mishear. Type, or hold the key while you speak."
+NOISE = (
+    "It is noisy here: I may mishear. Type, or press Space before and after you speak (in plain lines Space and Enter)."
+)
+LONGEST_HELD_S = 15.0  # an ear forgotten open closes by itself
+HELD_ENDS_AFTER_S = 1.5  # of silence after speech: longer than a breath, so that a pause is no end
 
 
 class Duplex(StrEnum):
@@ -36,6 +41,13 @@ class Duplex(StrEnum):
 
     HALF = "half"
     FULL = "full"  # only `stop`, `scratch that` and a clearly louder voice cut in
+
+
+class Listens(StrEnum):
+    """What opens the ear."""
+
+    OPEN = "open"  # whatever sounds like speech; the key as well
+    KEY = "key"  # the key alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +79,10 @@ def _nothing() -> None:
 
 
 class Ear:
-    """Listens. `speaking` and `interrupt` are the speaker's; `tell` gets lines to show, `meter` the level in dB."""
+    """Listens. `speaking` and `interrupt` are the speaker's; `tell` gets lines to show, `meter` the level in dB.
+
+    While `key` is open everything is taken for one utterance, whatever the noise; talk does not come into it.
+    """
 
     def __init__(
         self,
@@ -76,6 +91,8 @@ class Ear:
         *,
         endpointer: Endpointer | None = None,
         duplex: Duplex = Duplex.HALF,
+        listens: Listens = Listens.OPEN,
+        key: TalkKey | None = None,
         speaking: Callable[[], bool] = _silent,
         interrupt: Callable[[], None] = _nothing,
         tell: Callable[[str], None] = lambda line: None,
@@ -83,12 +100,19 @@ class Ear:
     ) -> None:
         self._frames, self._panel, self._duplex = frames, panel, duplex
         self._endpointer = endpointer or Endpointer()
+        self.listens, self.key = listens, key or TalkKey()
         self._speaking, self._interrupt, self._tell, self._meter = speaking, interrupt, tell, meter
         self._echo: deque[float] = deque(maxlen=round(3.0 / FRAME_S))
+        self._take: Take | None = None
         self._louder = self._tail = self._failures = 0
         self._noise_told = False
         self.ended = False
         self.snr_db = 0.0
+
+    @property
+    def shut(self) -> bool:
+        """Whether nothing is heard until the key is pressed, and nothing is being made out."""
+        return self.listens is Listens.KEY and not self.key.open and self._take is None
 
     def prepare(self, expecting: Expecting) -> None:
         """Load what a question needs while it is being said."""
@@ -99,37 +123,63 @@ class Ear:
     ) -> Utterance | Again | None:
         """Return what is said next; None where `cancel` was set or the recordings have ended (`ended`).
 
-        Talk that answers nothing is passed over without a word.
+        Talk that answers nothing is passed over without a word, unless the key was used.
         """
+        self._take = None
         while not (cancel is not None and cancel.is_set()):
+            let_go = self.key.let_go
             try:
-                frame = self._frames.frame(_POLL_S)
+                # What was said before the key was let go of may still wait to be fetched.
+                frame = self._frames.frame(0.0 if let_go else _POLL_S)
             except EndOfSound:
                 self.ended = True
-                return None
-            if frame is None:
-                continue
-            spoken_over = self._speaking()
-            segment = self._across(frame) if spoken_over else self._open(frame)
-            heard = self._heard(segment, expecting, asked, spoken_over) if segment else None
+                return self._taken(self._take, expecting, asked) if self._take else None
+            if self.key.open:
+                heard = self._hold(frame, expecting, asked, over=let_go and frame is None)
+            else:
+                heard = self._overheard(frame, expecting, asked) if frame is not None else None
             if heard is not None:
                 return heard
         return None
 
-    def listen_held(
-        self, expecting: Expecting, released: threading.Event, *, asked: Asked = Asked.ANSWER
-    ) -> Utterance | Again:
-        """Push to talk: return what is said until `released` is set, without end-pointing. What was not made out, or
-        was nothing, is asked again."""
-        pieces: list[bytes] = []
-        while not released.is_set():
-            try:
-                pieces.append(self._frames.frame(_POLL_S) or b"")
-            except EndOfSound:
-                self.ended = True
-                break
-        judged = self._panel.hear(b"".join(pieces), expecting, asked=asked) if any(pieces) else Judged(Outcome.IGNORE)
-        return self._result(judged) or self._again()
+    def _hold(self, frame: bytes | None, expecting: Expecting, asked: Asked, *, over: bool) -> Utterance | Again | None:
+        """Keep a frame of what is said while the key is open; return what it was once it is over."""
+        take = self._take or self._opened()
+        if self._tail > 0:
+            self._tail -= 1
+        elif frame is not None:
+            take.add(frame)
+            self._meter(decibels(power(frame)))
+        over = over or take.silent_for_s >= HELD_ENDS_AFTER_S or take.seconds >= LONGEST_HELD_S
+        return self._taken(take, expecting, asked) if over else None
+
+    def _opened(self) -> Take:
+        if self._speaking():
+            self._interrupt()
+            self._tail = round(ECHO_TAIL_S / FRAME_S)
+            self._endpointer.reset()
+        self._take = self._endpointer.opened()
+        return self._take
+
+    def _taken(self, take: Take, expecting: Expecting, asked: Asked) -> Utterance | Again:
+        """Return what was said while the key was open. What was not made out, or was nothing, is asked again."""
+        self.key.close()
+        samples = take.samples()
+        judged = self._panel.hear(samples, expecting, asked=asked) if samples else Judged(Outcome.IGNORE)
+        return self._result(judged) or (Again(TYPE_IT) if asked is Asked.WORDS else self._again())
+
+    def _overheard(self, frame: bytes, expecting: Expecting, asked: Asked) -> Utterance | Again | None:
+        """Take a frame that came without a key; return what it ends, if that answers."""
+        spoken_over = self._speaking()
+        if self.listens is Listens.KEY:
+            if spoken_over:
+                self._endpointer.reset()
+            else:
+                self._endpointer.overhear(frame)
+            self._meter(self._endpointer.level_db)
+            return None
+        segment = self._across(frame) if spoken_over else self._open(frame)
+        return self._heard(segment, expecting, asked, spoken_over) if segment else None
 
     def _open(self, frame: bytes) -> Segment | None:
         if self._tail > 0:  # the room still rings with the tool's own voice

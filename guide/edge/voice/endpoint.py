@@ -70,6 +70,19 @@ class Endpointer:
         self._said, self._spoken = [], []
         self._run = self._quiet = 0
 
+    def opened(self) -> Take:
+        """Return what is begun with a key; it starts with what had been picked up just before."""
+        take = Take(self._probability, self._pace)
+        for frame in self._said or self._before:
+            take.add(frame)
+        self.reset()
+        return take
+
+    def overhear(self, frame: bytes) -> None:
+        """Take one frame that is not listened to, but for what is said a moment before the key."""
+        self.level_db = decibels(power(frame))
+        self._before.append(frame)
+
     def feed(self, frame: bytes) -> Segment | None:
         """Take one frame; return the utterance it ends, if it ends one."""
         mean_square, p = power(frame), self._probability(frame)
@@ -110,6 +123,39 @@ class Endpointer:
             return CLEAREST_DB
         noise = sorted(self._noise)[len(self._noise) // 2]
         return min(CLEAREST_DB, decibels(max(speech - noise, 1e-12)) - decibels(noise))
+
+
+class Take:
+    """What is said while a key is open: no end-pointing, only silence at both ends is cut off."""
+
+    def __init__(self, probability: Probability, pace: Pace) -> None:
+        self._probability, self._pace = probability, pace
+        self._frames: list[bytes] = []
+        self._first = self._last = -1  # frame of speech
+
+    def add(self, frame: bytes) -> None:
+        """Take one frame."""
+        if self._probability(frame) >= self._pace.ends_under:
+            self._first = len(self._frames) if self._first < 0 else self._first
+            self._last = len(self._frames)
+        self._frames.append(frame)
+
+    @property
+    def seconds(self) -> float:
+        """How long it is so far."""
+        return len(self._frames) * FRAME_S
+
+    @property
+    def silent_for_s(self) -> float:
+        """How long nothing has been said since there was speech; 0 before any."""
+        return 0.0 if self._first < 0 else (len(self._frames) - 1 - self._last) * FRAME_S
+
+    def samples(self) -> bytes:
+        """Return what was said, with a little about it; nothing where there was no speech."""
+        if self._first < 0:
+            return b""
+        before, after = (round(s / FRAME_S) for s in (self._pace.pre_roll_s, self._pace.kept_after_s))
+        return b"".join(self._frames[max(0, self._first - before) : self._last + 1 + after])
 
 
 def silero() -> Probability:

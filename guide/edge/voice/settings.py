@@ -1,57 +1,87 @@
-"""How the voice is set up: `GUIDE_HOME/voice.toml`, written by hand; without one everything has its default."""
+"""How the voice is set up: `GUIDE_HOME/voice.toml`, written by hand; without one everything has its default.
+
+    microphone = "headset"   # part of a name `guide doctor` lists; so are loudspeaker and voice
+    listen = "key"           # the ear opens for a key alone; open: it hears whatever is said
+    duplex = "full"          # stop and a louder voice cut in while it speaks; half: it does not listen then
+    rate = 130               # words a minute
+    say = "short"            # questions, readings and what was not understood; full: explanations too
+    vosk_model = "~/models/en"
+"""
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass, fields
+from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
 from guide.core.errors import BadInput
-from guide.edge.voice.ear import Duplex
+from guide.edge.voice.ear import Duplex, Listens
+from guide.edge.voice.speaker import Verbosity
 
 FILE = "voice.toml"
 SLOWEST, FASTEST = 80, 300  # words a minute
+_WORDS: dict[str, type[StrEnum]] = {"duplex": Duplex, "listen": Listens, "say": Verbosity}
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceSettings:
     """`microphone`, `loudspeaker` and `voice` are parts of a name, empty for the system's own; `rate` is in words a
-    minute; `duplex` is half (it does not listen while it speaks) or full; `vosk_model` is a folder."""
+    minute; `vosk_model` is a folder."""
 
     microphone: str = ""
     loudspeaker: str = ""
     voice: str = ""
     rate: int = 150
+    say: Verbosity = Verbosity.FULL
+    listen: Listens = Listens.OPEN
     duplex: Duplex = Duplex.HALF
     vosk_model: str = ""
 
 
+KEYS = tuple(f.name for f in fields(VoiceSettings))
+
+
 def settings(home: Path) -> VoiceSettings:
-    """Return the settings kept in `home`. Raises BadInput, naming the file and the line's key."""
+    """Return the settings kept in `home`. Raises BadInput with file:line for anything it cannot take."""
     file = home / FILE
     if not file.is_file():
         return VoiceSettings()
     try:
-        given = tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
-        raise BadInput(f"{file}: not read as settings: {error}") from error
-    known = {f.name for f in fields(VoiceSettings)}
-    for key in given:
-        if key not in known:
-            raise BadInput(f"{file}: {key} is no setting; there is: {', '.join(sorted(known))}")
-    return VoiceSettings(**{key: _checked(file, key, value) for key, value in given.items()})
+        raw = file.read_bytes()
+    except OSError as error:
+        raise BadInput(f"{file}: {error.strerror or error}; give settings that can be read, or remove them") from error
+    try:
+        text = raw.decode("utf-8")
+        given = tomllib.loads(text)
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadInput(f"{file}:{line}: not UTF-8 text; save the file as UTF-8") from error
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        found = re.search(r"line (\d+)", str(error))
+        raise BadInput(f"{file}:{found.group(1) if found else 1}: not TOML: {error}") from error
+    return VoiceSettings(**{key: _checked(f"{file}:{_line_of(key, text)}", key, value) for key, value in given.items()})
 
 
-def _checked(file: Path, key: str, value: Any) -> Any:
+def _line_of(key: str, text: str) -> int:
+    """Return the line that sets `key`, or opens the table of that name; 1 where its spelling is an unusual one."""
+    wanted = re.compile(rf"\s*(\[+\s*)?[\"']?{re.escape(key)}[\"']?\s*[=.\]]")
+    return next((n for n, line in enumerate(text.splitlines(), 1) if wanted.match(line)), 1)
+
+
+def _checked(where: str, key: str, value: Any) -> Any:
+    if key not in KEYS:
+        raise BadInput(f"{where}: {key} is no setting; there is: {', '.join(sorted(KEYS))}")
     if key == "rate":
         if isinstance(value, bool) or not isinstance(value, int) or not SLOWEST <= value <= FASTEST:
-            raise BadInput(f"{file}: rate is a whole number of words a minute, {SLOWEST} to {FASTEST}")
+            raise BadInput(f"{where}: rate is a whole number of words a minute, {SLOWEST} to {FASTEST}")
         return value
-    if key == "duplex":
-        if value not in list(Duplex):
-            raise BadInput(f"{file}: duplex is {' or '.join(Duplex)}")
-        return Duplex(value)
+    if key in _WORDS:
+        if value not in list(_WORDS[key]):
+            raise BadInput(f'{where}: {key} is {" or ".join(_WORDS[key])}; write {key} = "{next(iter(_WORDS[key]))}"')
+        return _WORDS[key](value)
     if not isinstance(value, str):
-        raise BadInput(f"{file}: {key} is text; put it in quotes")
+        raise BadInput(f"{where}: {key} is text; put it in quotes")
     return value

@@ -14,7 +14,7 @@ import wave
 from collections import OrderedDict, deque
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import Enum
+from enum import Enum, StrEnum
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -23,6 +23,13 @@ from guide.core.errors import Unavailable
 RATES = (110, 130, 150, 170, 195, 220)  # words a minute
 _KEPT_CLIPS = 64
 _ESPEAK_RATE = 22_050
+
+
+class Verbosity(StrEnum):
+    """How much is said aloud; all of it is shown."""
+
+    FULL = "full"
+    SHORT = "short"  # as after `quiet`: only what is needed
 
 
 class Saying(Enum):
@@ -165,16 +172,23 @@ class Speaker:
     """
 
     def __init__(
-        self, voice: Voice, output: Output, *, rate: int = 150, tell: Callable[[str], None] = lambda line: None
+        self,
+        voice: Voice,
+        output: Output,
+        *,
+        rate: int = 150,
+        verbosity: Verbosity = Verbosity.FULL,
+        tell: Callable[[str], None] = lambda line: None,
     ) -> None:
         self._voice, self._output, self._tell = voice, output, tell
-        self._pace = min(RATES, key=lambda r: abs(r - rate))
+        self._pace = rate
         self._clips: OrderedDict[tuple[str, int], Clip] = OrderedDict()
         self._lines: deque[str] = deque()
         self._last: list[str] = []
         self._changed = threading.Condition()
         self._stopped = threading.Event()
-        self._busy = self._quiet = self._closed = False
+        self._busy = self._closed = False
+        self._quiet = verbosity is Verbosity.SHORT
         self._thread = threading.Thread(target=self._run, name="guide-voice", daemon=True)
         self._thread.start()
 
@@ -219,8 +233,8 @@ class Speaker:
             self.say(line)
 
     def slower(self) -> int:
-        """Speak a step slower; return the words a minute."""
-        self._pace = max((r for r in RATES if r < self._pace), default=RATES[0])
+        """Speak a step slower, never faster; return the words a minute."""
+        self._pace = max((r for r in RATES if r < self._pace), default=self._pace)
         return self._pace
 
     def quiet(self) -> None:
