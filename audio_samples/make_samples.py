@@ -80,10 +80,11 @@ CHATTER = (
     Said("is it lunch time already", "volts_dc", "chatter"),
     Said("did you see the game last night", "diode", "chatter"),
 )
-ABOUT_THE_VOICE = (
+LATER = (  # at the end, for the place in the list gives voice, noise and seed
     command("repeat", "repeat", "volts_dc"),
     command("slower", "slower", "volts_dc"),
     command("quiet", "quiet", "volts_dc"),
+    command("take it", "take it", "volts_dc"),
 )
 # A whole job on trees/fernleaf-gh2/sensor-bus-dead: at which question, and what is said there. `confirm` is for every
 # read-back that waits.
@@ -192,7 +193,7 @@ def main() -> None:
         if shutil.which(program) is None:
             parser.error(f"{program} is not installed")
     clips, job = [], []
-    for i, said in enumerate((*READINGS, *COMMANDS, *CHATTER, *ABOUT_THE_VOICE)):
+    for i, said in enumerate((*READINGS, *COMMANDS, *CHATTER, *LATER)):
         voice, (kind, snr_db) = VOICES[i % len(VOICES)], NOISES[i % len(NOISES)]
         seed = chosen.seed * 1000 + i
         file = f"clips/{said.words.lower().replace(' ', '-')}.wav"
