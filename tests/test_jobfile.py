@@ -78,6 +78,9 @@ def damage(path, change):
         (lambda d: d["events"][3].update(kind="telepathy"), "telepathy"),
         (lambda d: d["events"].insert(1, d["events"].pop(0)), "gap"),
         (lambda d: next(e for e in d["events"] if e["kind"] == "reading_taken")["body"].update(check="x"), "no check"),
+        (lambda d: next(e for e in d["events"] if e["kind"] == "reading_taken")["body"].update(check=""), "no check"),
+        (lambda d: next(e for e in d["events"] if e["kind"] == "caution_given")["body"].update(hazard=""), "no hazard"),
+        (lambda d: next(e for e in d["events"] if e["kind"] == "repair_done")["body"].update(proof=[""]), "no proof"),
         (
             lambda d: next(e for e in d["events"] if e["kind"] == "reading_taken")["body"].update(weights={"x": 1}),
             "bands",

@@ -20,6 +20,18 @@ def test_no_mutation_of_a_seed_fails(name):
     assert run(name, runs=RUNS[name], seed=3, pool=list(seeds(name))) == RUNS[name]
 
 
+# Inputs that once ended in an error that is not documented, by target.
+FINDS = (
+    ("history", b"3\x07\xa8\xa8\x17"),  # a reading of the check named ""
+    ("history", b"\x05\x07z\x13]\x018"),
+)
+
+
+@pytest.mark.parametrize(("name", "data"), FINDS)
+def test_what_fuzzing_found_stays_mended(name, data):
+    TARGETS[name](data)
+
+
 def test_the_fuzzer_sees_a_target_that_fails(monkeypatch):
     def brittle(data: bytes) -> None:
         assert b"9" not in data
