@@ -126,6 +126,11 @@ def test_hold_with_a_reason_and_a_date_is_in_the_list_of_jobs(bench):
     assert (kept.state, kept.waits_for, kept.until) == ("aside", "customer", "Friday")
 
 
+def test_what_a_job_waits_for_keeps_its_words(bench):
+    bench.hears("ready", "hold for the customer who is on the road")
+    assert bench.store.summary("1").waits_for == "customer who is on the road"
+
+
 def test_a_verdict_that_would_rest_on_old_readings_takes_the_one_that_matters_again(bench):
     bench.hears("ready", "5.0")
     bench.comes_back(at=NEXT_WEEK)

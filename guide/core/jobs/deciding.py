@@ -7,6 +7,7 @@ the technician is waited for.
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import dropwhile
 
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.jobs import events as ev
@@ -119,7 +120,7 @@ def _at_the_counter(job: Job, intent: Intent) -> Decision:
 def _held(text: str) -> ev.Held:
     """Split `for the customer until Friday` into whom or what the job waits for, and until when."""
     before, _, until = f" {text} ".partition(" until ")
-    said = [w for w in before.split() if w.lower() not in ("for", "the", "a", "on")]
+    said = dropwhile(lambda word: word.lower() in ("for", "the", "a", "on"), before.split())
     return ev.Held(" ".join(said), until.strip())
 
 
