@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from packaging.requirements import Requirement
 
+from tests.crash import strace
 from tests.worlds import FERNLEAF, ROOT, TestBench
 
 PACKAGE = ROOT / "guide"
@@ -122,6 +123,51 @@ def test_a_command_never_leaves_the_machine(home, arguments):
     assert "REACHED" not in ran.stderr
     assert ran.returncode in (0, 2), ran.stderr
     assert "Traceback" not in ran.stderr
+
+
+# The guard above sees what Python asks for; recognisers are libraries of machine code, and only the kernel sees those.
+CLIPS = [str(p) for p in sorted((ROOT / "audio_samples" / "job").glob("*.wav"))[:2]]
+PROBE = re.compile(r'bind\(\d+, \{sa_family=AF_INET6, sin6_port=htons\(0\).*"::1"')  # is there IPv6? nobody can come in
+
+
+def reached(trace: Path) -> list[str]:
+    """Return the system calls that left the machine or let anyone in; sockets of the machine itself are no network."""
+    called = re.compile(r"\b(connect|bind|listen|accept4?|sendto|sendmsg|sendmmsg)\(")
+    lines = trace.read_text(errors="replace").splitlines()
+    return [one for one in lines if called.search(one) and "AF_UNIX" not in one and not PROBE.search(one)]
+
+
+def traced(home: Path, *command: str, typed: str = "") -> list[str]:
+    trace = home / "trace"
+    environment = {**os.environ, "GUIDE_HOME": str(home), "PYTHONPATH": str(ROOT), "PULSE_SERVER": "unix:/nowhere"}
+    watched = ["strace", "-f", "-qq", "-e", "trace=network", "-o", str(trace), sys.executable, *command]
+    ran = subprocess.run(
+        watched, input=typed, env=environment, capture_output=True, text=True, timeout=120, check=False
+    )
+    assert ran.returncode == 0, ran.stderr
+    return reached(trace)
+
+
+@pytest.mark.skipif(not strace.available(), reason="no strace here that may trace")
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["begin", "--tree", FERNLEAF, "--jsonl"], ["begin", "--tree", FERNLEAF, "--voice"], ["demo", "--fast"],
+        ["hear", "--json", *CLIPS],
+    ],
+    ids=lambda a: " ".join(a[:4]),
+)  # fmt: skip
+def test_no_system_call_of_a_job_or_of_a_recogniser_leaves_the_machine(tmp_path, arguments):
+    assert traced(tmp_path, "-m", "guide", *arguments, typed="ready\n12.1\n") == []
+
+
+@pytest.mark.skipif(not strace.available(), reason="no strace here that may trace")
+def test_the_trace_sees_what_it_looks_for(tmp_path):
+    code = (
+        "import socket\na = socket.socket()\na.bind(('127.0.0.1', 0))\na.listen()\n"
+        "socket.create_connection(a.getsockname())"
+    )
+    assert len(traced(tmp_path, "-c", code)) == 3
 
 
 @pytest.mark.skipif(os.name == "nt", reason="POSIX file modes")
