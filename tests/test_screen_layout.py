@@ -272,6 +272,7 @@ def test_no_two_keys_are_the_same_and_each_says_a_command():
         ({"type": "repair", "answers": ["1", "close", "take it"]}, "repeat"),
         ({"type": "verdict", "answers": ["enough"]}, "enough"),
         ({"type": "verdict", "answers": ["take it", "enough"]}, "repeat"),
+        ({"type": "ask", "answers": ["skip", "enough"], "by": "intake"}, "skip"),
         ({"type": "ask", "answers": ["yes", "no"]}, "repeat"),
         ({"type": "ask", "answers": ["OL"], "unit": "V"}, "repeat"),
         ({}, "repeat"),

@@ -77,8 +77,8 @@ def _commands() -> str:
 def _keys() -> str:
     lead = paragraphs(
         "On the full screen a key says a word, so a foot switch that types one of these keys needs nothing else. "
-        "Enter on an empty line acknowledges a caution, says yes to a read-back and done to a repair; a reading or a "
-        "finding is never given by it. The screen shows what each key says now."
+        "Enter on an empty line acknowledges a caution, says yes to a read-back and done to a repair, and skips at the "
+        "counter; a reading or a finding is never given by it. The screen shows what each key says now."
     )
     rows = [(key, says) for key, says in keys_shown("yes, next or done") if key != "Bksp"]
     rows[1:1] = [

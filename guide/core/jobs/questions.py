@@ -14,7 +14,7 @@ from guide.core.jobs.evidence import evidence
 from guide.core.jobs.intake import next_question
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options
-from guide.core.jobs.onward import STEP_BACK
+from guide.core.jobs.onward import INTAKE, STEP_BACK
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.weighing import known_by, next_best
@@ -53,11 +53,13 @@ def question(job: Job) -> Message | None:
 
 
 def enter_means(standing: Mapping[str, Any]) -> str:
-    """Return what a bare Enter says to the question that stands: yes, next or done where one of them fits, else the
-    question again. A reading and a choice of findings are never answered by it."""
+    """Return what a bare Enter says to the question that stands: yes, next or done where one of them fits, skip at the
+    counter, else the question again. A reading and a choice of findings are never answered by it."""
     answers = [str(a) for a in standing.get("answers", ())]
     if standing.get("type") in ("caution", "verdict") and len(answers) == 1:
         return answers[0]
+    if standing.get("by") == INTAKE:
+        return Command.SKIP.value
     fits = {"confirm": "yes", "repair": DONE}.get(str(standing.get("type")), "")
     return fits if fits in answers else Command.REPEAT.value
 
@@ -67,7 +69,7 @@ def _intake(job: Job) -> Message:
     say = f"{asked.say} Say it, skip, or enough." if asked else "Say enough to begin."
     return {"type": "ask", "job": job.id, "check": f"intake-{asked.id if asked else 'end'}", "tree": job.tree.id,
             "say": say, "measure": Measure.ASK.value, "power": "any", "setup": "as_found", "red": None, "black": None,
-            "minutes": 0.5, "retake": False, "by": "intake",
+            "minutes": 0.5, "retake": False, "by": INTAKE,
             "answers": [Command.SKIP.value, Command.ENOUGH.value]}  # fmt: skip
 
 
