@@ -11,7 +11,6 @@ import random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tables import check, random_tree, sourced, tree
 
 from guide.core.odds.belief import (
     WORTH_NAMING,
@@ -26,6 +25,7 @@ from guide.core.odds.belief import (
 )
 from guide.core.odds.table import groups
 from guide.core.quantity import Measure
+from tests.tables import check, random_tree, sourced, tree
 
 COMMON = {"note": sourced("common practice, no source")}
 

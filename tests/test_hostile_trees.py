@@ -7,12 +7,12 @@ import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from lint_examples import CLEAN
 
 from guide.core.errors import BadInput, TreeError
 from guide.core.lint import lint
 from guide.edge.trees import linting, treefile, yamlmarks
 from guide.edge.trees.library import Library, file_text, head
+from tests.lint_examples import CLEAN
 
 BOMB = "a: &a [x,x,x,x,x,x,x,x,x]\n" + "".join(
     f"{chr(98 + i)}: &{chr(98 + i)} [{','.join(['*' + chr(97 + i)] * 9)}]\n" for i in range(9)

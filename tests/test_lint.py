@@ -3,11 +3,11 @@
 from pathlib import Path
 
 import pytest
-from lint_examples import BREAKS, CLEAN, PASSES
 
 from guide.core.lint import BLOCKING, RULES, blocking, endings, endings_table, lint
 from guide.core.lint.evidence import MOST_ENDINGS
 from guide.edge.trees import treefile
+from tests.lint_examples import BREAKS, CLEAN, PASSES
 
 SAMPLE = Path(__file__).parents[1] / "trees" / "fernleaf-gh2" / "sensor-bus-dead.yaml"
 

@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tables import check, random_tree, tree
 
 from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, entropy, posterior
@@ -14,6 +13,7 @@ from guide.core.odds.costs import Bench, after, minutes
 from guide.core.odds.planner import information, next_check, what_if, why
 from guide.core.odds.table import table_of
 from guide.core.tree import Power
+from tests.tables import check, random_tree, tree
 
 
 @given(st.integers(0, 10**6))

@@ -8,7 +8,6 @@ import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tables import HERE, check, random_tree, tree
 
 from guide.core.odds import route
 from guide.core.odds.belief import likelihood, prior
@@ -18,6 +17,7 @@ from guide.core.odds.route import End, Step, plan
 from guide.core.odds.search import Budget, Exact, Greedy, Lookahead, Spent
 from guide.core.odds.table import table_of
 from guide.core.tree import Sweep
+from tests.tables import HERE, check, random_tree, tree
 
 
 def by_brute_force(t):

@@ -9,7 +9,6 @@ import itertools
 import math
 
 import pytest
-from tables import check, tree
 
 from guide.core.odds.belief import Evidence, entropy, posterior, prior
 from guide.core.odds.costs import Bench
@@ -18,6 +17,7 @@ from guide.core.odds.problem import Problem
 from guide.core.odds.route import plan
 from guide.core.odds.search import Budget, Greedy
 from guide.core.odds.table import table_of
+from tests.tables import check, tree
 
 YES, NO = "yes", "no"
 

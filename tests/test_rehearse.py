@@ -3,8 +3,6 @@
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from tables import check, random_tree, tree
-from worlds import shipped, shipped_tree
 
 from guide.bulk.course import Course
 from guide.bulk.rehearse import rehearse
@@ -16,6 +14,8 @@ from guide.core.jobs.phases import Phase
 from guide.core.odds.belief import Verdict, likelihood, prior
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, OTHER
+from tests.tables import check, random_tree, tree
+from tests.worlds import shipped, shipped_tree
 
 
 def by_enumeration(t):

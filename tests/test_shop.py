@@ -6,8 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from guide.core.jobs import shop
+from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure, Quantity
-from guide.core.reading import Measured
+from guide.core.reading import Measured, standard_uncertainty
 from tests.worlds import FERNLEAF, TestBench, random_trees, shipped_tree
 
 FOUND_BROKEN = ("ready", "12.1", "unplugged", "OL", "enough", "1", "done", "unplugged", "60.2", "works")
@@ -85,6 +86,19 @@ def test_two_good_boards_give_no_reference_and_three_do():
     reference = shop.references(tree, lessons)["bus-ohms"]
     assert (reference.boards, reference.centre) == (3, 60.1)
     assert reference.low < 60.0 < 60.2 < reference.high
+
+
+@given(
+    st.sampled_from([m for m in Measure if m.takes_a_reading]),
+    st.lists(st.tuples(st.floats(-1000, 1000), st.sampled_from([0.0, 0.001, 0.1]), st.sampled_from([0.0, 0.5])),
+             min_size=1, max_size=30),
+)  # fmt: skip
+def test_the_loosest_readings_hold_the_greatest_uncertainty_of_all(measure, told):
+    readings = [Measured(Quantity(value, measure.unit), digit, margin) for value, digit, margin in told]
+    few = list(shop._loosest(readings))
+    assert len(few) <= 6
+    spec = HANDHELD.spec(measure)
+    assert max(standard_uncertainty(r, spec) for r in few) == max(standard_uncertainty(r, spec) for r in readings)
 
 
 def test_an_odd_board_is_left_out_and_named():

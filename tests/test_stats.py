@@ -75,6 +75,11 @@ def test_equal_values_are_no_outliers_and_a_stray_among_them_is_one():
     assert stats.outliers([*[5.0] * 15, 5.1, *[5.0] * 14]) == (15,)
 
 
+def test_a_value_a_million_million_times_the_spread_does_not_drown_the_next_one():
+    values = [12 + i / 1e6 for i in range(-15, 16)] + [12.001, 1e9]
+    assert [values[i] for i in stats.outliers(values)] == by_the_book(values) == [1e9, 12.001]
+
+
 @given(st.integers(3, 300), st.integers(1, 100), st.floats(0.001, 0.2))
 def test_the_limit_of_a_normal_is_never_above_rosners(n, step, alpha):
     if step <= n // 3:

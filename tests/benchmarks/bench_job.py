@@ -1,14 +1,12 @@
-"""The job and its store: fold, answer to prompt, resume, a large store, a cold start. Prints JSON.
+"""The job and its store: fold, answer to prompt, resume, memory. Prints JSON.
 
     python -m tests.benchmarks.bench_job
 
-Ratios stand beside a baseline measured in the same run: one bare SQLite commit with sync, one bare interpreter.
+Ratios stand beside a baseline measured in the same run: one bare SQLite commit with sync.
 """
 
-import contextlib
 import json
 import os
-import resource
 import sqlite3
 import subprocess
 import sys
@@ -100,34 +98,36 @@ def bench_resume(folder: Path, result: dict) -> None:
     result["resume_10000_events_cpu_ms"] = median(cpu for _, cpu in took)
 
 
-def bench_many(folder: Path, result: dict) -> None:
-    store = Store(folder / "many")
-    db = store._db.connection
-    db.execute("BEGIN")
-    db.execute("INSERT INTO trees VALUES ('ab', 'x', 'y')")
-    db.executemany(
-        "INSERT INTO jobs (tree, tree_sha256, device, symptom, state, answers, began, touched)"
-        " VALUES ('x', 'ab', 'GH-2', 'dead', ?, 3, ?, ?)",
-        (("closed" if i % 50 else "aside", AT, AT) for i in range(100_000)),
-    )
-    db.execute("COMMIT")
-    result["list_of_100000_jobs_ms"] = median(timed(lambda: store.jobs("open", "aside")) for _ in range(9))
-    result["list_all_newest_200_ms"] = median(timed(store.jobs) for _ in range(9))
+PEAK = """
+import sys
+without, *arguments = sys.argv[1:]
+if without:
+    sys.modules[without] = None
+from guide.cli import run
+code = run(arguments)
+status = open("/proc/self/status").read()
+sys.stderr.write(status.split("VmHWM:")[1].split()[0])
+sys.exit(code)
+"""
 
 
-def bench_start(folder: Path, result: dict) -> None:
-    """Cold starts with bytecode compiled; the first prompt ends the process (end of input is hold)."""
-    env = {**os.environ, "GUIDE_HOME": str(folder / "start"), "PYTHONPATH": os.getcwd()}
-    env.pop("PYTHONDONTWRITEBYTECODE", None)
-    command = [sys.executable, "-m", "guide", "begin", "--tree", FERNLEAF, "--jsonl"]
+def peak_of(arguments: list[str], home: Path, *, typed: str = "", without: str = "") -> float:
+    """Return the most memory, in MB, that a command held in a process of its own; Linux alone tells.
 
-    def run(arguments: list[str]) -> None:
-        subprocess.run(arguments, env=env, stdin=subprocess.DEVNULL, capture_output=True, check=True)
+    Not by getrusage: there a child's peak begins at what its parent held when it was forked.
+    """
+    env = {**os.environ, "GUIDE_HOME": str(home), "PYTHONPATH": os.getcwd()}
+    command = [sys.executable, "-c", PEAK, without, *arguments]
+    ran = subprocess.run(command, input=typed, env=env, capture_output=True, text=True, check=True)
+    return int(ran.stderr.split()[-1]) / 1024
 
-    run(command)
-    result["first_prompt_ms"] = median(timed(lambda: run(command)) for _ in range(9))
-    result["bare_interpreter_ms"] = median(timed(lambda: run([sys.executable, "-c", "pass"])) for _ in range(9))
-    result["first_prompt_over_bare"] = result["first_prompt_ms"] / result["bare_interpreter_ms"]
+
+def bench_memory(folder: Path, result: dict) -> None:
+    """A whole job, and a report of it as a PDF; no speech."""
+    home = folder / "memory"
+    answers = "ready\n12.1\nunplugged\nOL\nenough\n1\ndone\nunplugged\n60.2\nworks\n"
+    result["job_memory_mb"] = peak_of(["begin", "--tree", FERNLEAF, "--jsonl"], home, typed=answers)
+    result["report_memory_mb"] = peak_of(["report", "1", "--to", str(folder / "r.pdf")], home)
 
 
 def main() -> None:
@@ -139,11 +139,7 @@ def main() -> None:
         bench_answers(folder, result)
         result["answer_over_commit"] = result["answer_to_prompt_p50_ms"] / result["bare_commit_ms"]
         bench_resume(folder, result)
-        bench_many(folder, result)
-        bench_start(folder, result)
-    with contextlib.suppress(AttributeError):
-        result["peak_memory_mb"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        result["child_peak_memory_mb"] = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+        bench_memory(folder, result)
     print(json.dumps({k: round(v, 3) for k, v in result.items()}, indent=1))
 
 

@@ -6,6 +6,7 @@ Baselines of the same run: a bare SQLite commit with sync (for an answer), an in
 the odds), a bare interpreter that imports prompt_toolkit and pydantic (for a start).
 """
 
+import gc
 import json
 import os
 import random
@@ -19,10 +20,14 @@ from statistics import median
 
 from guide import app
 from guide.core.intent import Utterance
+from guide.core.jobs.shop import Lesson
+from guide.core.jobs.stats import rosner_limit, tolerance_factor
 from guide.core.odds.belief import posterior
 from guide.core.odds.costs import Bench
 from guide.core.odds.planner import next_check
 from guide.core.odds.route import plan
+from guide.core.quantity import Quantity, Unit
+from guide.core.reading import Measured
 from guide.core.tree import Tree
 from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
@@ -132,8 +137,26 @@ def large_store(folder: Path) -> dict[str, float]:
     }  # fmt: skip
 
 
+def taught(folder: Path, *, jobs: int = 500) -> dict[str, float]:
+    """The first job after a start, in a shop whose last 500 jobs on a tree of 40 checks have each taught them all."""
+    tree, text = planned_tree(40, 20)
+    chance, store = random.Random(3), Store(folder / "taught")
+    with store.at_once():
+        for _ in range(jobs):
+            job = store.begin(tree.id, app.digest(text), text, at="2026-01-05T09:00:00+00:00", device=tree.device)
+            good = {c.id: Measured(Quantity(chance.gauss(40, 2), Unit.OHM), 0.1) for c in tree.asked()}
+            lesson = Lesson(job, "k0", dict.fromkeys(good, "good"), good)
+            store.keep_lesson(job, tree.id, tree.device, lesson.to_json())
+    rosner_limit.cache_clear()
+    tolerance_factor.cache_clear()
+    first = timed(lambda: app.begin(store, tree, text))
+    later = median(timed(lambda: app.begin(store, tree, text)) for _ in range(5))
+    store.close()
+    return {"lessons": jobs, "checks": len(tree.asked()), "first begin": first, "later begin": later}
+
+
 def memory(folder: Path, *, readings: int = 2000) -> dict[str, float]:
-    """A job of 2,000 readings: what the live job holds after the first hundred and after the last, in KiB."""
+    """A job of 2,000 readings: what the live job holds on the way, in KiB."""
     bench = TestBench(folder / "long")
     bench.hears("ready")
     tracemalloc.start()
@@ -141,12 +164,13 @@ def memory(folder: Path, *, readings: int = 2000) -> dict[str, float]:
     for number in range(1, readings + 1):
         bench.session.hear(Utterance("12.1"))
         bench.session.hear(Utterance("go back"))
-        if number in (100, readings):
-            held[number] = tracemalloc.get_traced_memory()[0] / 1024
+        if number == 100 or number % (readings // 4) == 0:
+            gc.collect()
+            held[f"after {number}"] = tracemalloc.get_traced_memory()[0] / 1024
     tracemalloc.stop()
     seq = bench.job.seq
     bench.store.close()
-    return {"readings": readings, "events": seq, "after 100": held[100], f"after {readings}": held[readings]}
+    return {"readings": readings, "events": seq, **held}
 
 
 def starts(folder: Path) -> dict[str, float]:
@@ -168,7 +192,8 @@ def main() -> None:
         folder = Path(name)
         result = {
             "answer on 200 checks, 100 causes": answers(folder), "one choice": choices(), "exact plans": plans(),
-            "odds": odds(), "store": large_store(folder), "memory, KiB": memory(folder), "start": starts(folder),
+            "odds": odds(), "store": large_store(folder), "taught": taught(folder),
+            "memory, KiB": memory(folder), "start": starts(folder),
         }  # fmt: skip
     print(json.dumps(result, indent=1))
 

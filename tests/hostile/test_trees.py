@@ -7,11 +7,10 @@ import pytest
 if not hasattr(os, "fork"):
     pytest.skip("needs fork", allow_module_level=True)
 
-from lint_examples import CLEAN
-
 from guide.cli import run
 from tests.hostile.cage import SECONDS, caged
 from tests.hostile.trees import TREES
+from tests.lint_examples import CLEAN
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lint_examples import CLEAN
-
+from tests.lint_examples import CLEAN
 from tests.test_hostile_trees import REFUSED
 
 NASTY = "\\e[31mred\\x9b2J\\e]0;title\\a"

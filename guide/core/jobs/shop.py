@@ -143,12 +143,22 @@ def _reference(check: Check, readings: Sequence[Measured], meter: MeterProfile) 
     if len(kept) < LEAST_BOARDS:
         return None
     centre = median(kept)
-    own = max(standard_uncertainty(r, meter.spec(check.measure)) for r in readings)
+    own = max(standard_uncertainty(r, meter.spec(check.measure)) for r in _loosest(readings))
     # With few boards the MAD is often small by luck; the ordinary deviation then keeps the interval honest.
     spread = max(scaled_mad(kept), stdev(kept) if len(kept) < MANY_BOARDS else 0.0, own)
     reach = tolerance_factor(len(kept)) * spread
     left_out = tuple(values[i] for i in out)
     return Reference(check.id, len(kept), centre, spread, centre - reach, centre + reach, left_out)
+
+
+def _loosest(readings: Sequence[Measured]) -> Iterable[Measured]:
+    """Return the greatest of the readings told with equal digits: a meter's error never falls with the value."""
+    greatest: dict[tuple[float, float], Measured] = {}
+    for one in readings:
+        told = one.resolution, one.margin
+        if told not in greatest or abs(one.quantity.value) > abs(greatest[told].quantity.value):
+            greatest[told] = one
+    return greatest.values()
 
 
 def narrowed(check: Check, low: float, high: float) -> tuple[Band, ...]:

@@ -115,23 +115,67 @@ def outliers(values: Sequence[float], *, alpha: float = 0.05) -> tuple[int, ...]
     """
     n, found = len(values), 0
     order = sorted(range(n), key=lambda i: values[i])
-    ranked = [values[i] for i in order]
+    left = _Ranked([values[i] for i in order])
     removed: list[int] = []
-    low, high = 0, n  # what is farthest from the mean stands at one end of what is left
     for step in range(1, n // 3 + 1):
-        left = ranked[low:high]
-        centre = fmean(left)
-        spread = dist(left, [centre] * len(left)) / sqrt(len(left) - 1)
-        below, above = centre - left[0], left[-1] - centre
-        if below > above:
-            removed.append(order[low])
-            low += 1
-        else:
-            high -= 1
-            removed.append(order[high])
+        centre, spread = left.centre(), left.spread()
+        below, above = centre - left.lowest, left.highest - centre
+        removed.append(order[left.drop_lowest() if below > above else left.drop_highest()])
         if spread > 0 and _beyond(max(below, above) / spread, n, step, alpha):
             found = step
     return tuple(removed[:found])
+
+
+class _Ranked:
+    """Sorted values that lose one end after the other: what is farthest from the mean is always at an end.
+
+    The sums run along about a fixed point and are taken anew once half of the squares have gone, so that what is left
+    of them never drowns in the rounding of what was.
+    """
+
+    def __init__(self, values: Sequence[float]) -> None:
+        self._values, self._low, self._high = values, 0, len(values)
+        self._sum_anew()
+
+    def _sum_anew(self) -> None:
+        left = self._values[self._low : self._high]
+        self._about = fmean(left) if left else 0.0
+        self._sum, self._squares = 0.0, dist(left, [self._about] * len(left)) ** 2
+        self._at_first = self._squares
+
+    @property
+    def lowest(self) -> float:
+        return self._values[self._low]
+
+    @property
+    def highest(self) -> float:
+        return self._values[self._high - 1]
+
+    def centre(self) -> float:
+        return self._about + self._sum / (self._high - self._low)
+
+    def spread(self) -> float:
+        """Return the standard deviation of what is left."""
+        count = self._high - self._low
+        return sqrt(max(0.0, self._squares - self._sum**2 / count) / (count - 1))
+
+    def drop_lowest(self) -> int:
+        """Take the lowest value away; return its rank."""
+        self._low += 1
+        return self._without(self._low - 1)
+
+    def drop_highest(self) -> int:
+        """Take the highest value away; return its rank."""
+        self._high -= 1
+        return self._without(self._high)
+
+    def _without(self, rank: int) -> int:
+        apart = self._values[rank] - self._about
+        self._sum -= apart
+        self._squares -= apart**2
+        if self._squares - self._sum**2 / max(1, self._high - self._low) < self._at_first / 2:
+            self._sum_anew()
+        return rank
 
 
 def _beyond(statistic: float, n: int, step: int, alpha: float) -> bool:

@@ -1,0 +1,151 @@
+"""Speech: from the end of an answer to the first sound of what is said back; a change of question; memory. Prints JSON.
+
+    python -m tests.benchmarks.bench_speech [ROUNDS]
+
+The recordings of the demo job are played frame by frame to the end-pointing, the recognisers, the job with its store on
+disk, and the voice; the clock stops when the first samples reach the loudspeaker. Sound time (how long after the last
+sound of the clip the utterance counts as ended) is counted in frames, not waited for, so the real end is that plus what
+was measured. Times are milliseconds. Baseline of the same run: the first recogniser's narrow pass alone.
+"""
+
+import json
+import sys
+import tempfile
+import threading
+import time
+from array import array
+from collections import defaultdict
+from pathlib import Path
+from statistics import median
+
+from guide import app
+from guide.commands.demo import question_key
+from guide.commands.spoken import Mouth
+from guide.core.intent import Utterance
+from guide.core.jobs.phases import Phase
+from guide.core.jobs.questions import expecting, question
+from guide.core.reading import Source
+from guide.core.words.vocabulary import vocabulary
+from guide.edge.jobs.store import Store
+from guide.edge.voice.agreement import Asked, Outcome
+from guide.edge.voice.audio import FRAME_S, RATE, SILENCE, Recordings, read_sound
+from guide.edge.voice.endpoint import Endpointer, Segment
+from guide.edge.voice.panel import Panel, panel
+from guide.edge.voice.speaker import Espeak, Speaker
+from tests.benchmarks.bench_job import peak_of, timed
+from tests.worlds import ROOT, shipped_tree
+
+SAMPLES = ROOT / "audio_samples"
+MANIFEST = json.loads((SAMPLES / "manifest.json").read_text(encoding="utf-8"))
+ROUNDS = 5
+QUIET = 0.01  # of the loudest sample: below it a clean recording is silence
+
+
+class Stopwatch:
+    """A loudspeaker that notes when the first samples came."""
+
+    rate = 22_050
+
+    def __init__(self) -> None:
+        self.at = 0.0
+        self.sounded = threading.Event()
+
+    def play(self, samples: bytes, stopped: threading.Event) -> None:
+        if not self.sounded.is_set():
+            self.at = time.perf_counter()
+            self.sounded.set()
+
+    def close(self) -> None:
+        pass
+
+
+def last_sound_s(clip: Path) -> float:
+    """When the last sound of a clean recording was."""
+    samples = array("h", read_sound(clip))
+    loud = max(map(abs, samples)) * QUIET
+    return next(i for i in range(len(samples) - 1, -1, -1) if abs(samples[i]) > loud) / RATE
+
+
+def utterance(clip: Path) -> tuple[Segment, float]:
+    """Return what the end-pointing cuts out, and the sound time at which it does."""
+    source, endpointer, frames = Recordings([clip]), Endpointer(), 0
+    while True:
+        frames += 1
+        found = endpointer.feed(source.frame(0.0) or SILENCE)
+        if found is not None:
+            return found, frames * FRAME_S
+
+
+def turn(session: app.Session, ear: Panel, speaker: Speaker, out: Stopwatch, clip: Path, found: dict) -> list[dict]:
+    """Answer the question that stands with a clip; note the times; return what was told."""
+    phase, wants = session.job.phase, expecting(session.job)
+    asked = Asked.YES_NO if phase is Phase.CONFIRMING else Asked.ANSWER
+    found["a change of question"].append(timed(lambda: ear.prepare(wants)))
+    segment, decided_at = utterance(clip)
+    out.sounded.clear()
+    start = time.perf_counter()
+    judged = ear.hear(segment.samples, wants, asked=asked)
+    heard = time.perf_counter()
+    if judged.outcome in (Outcome.AGREED, Outcome.HEARD):
+        told = session.hear(Utterance(judged.text, Source.SPOKEN, agreed=judged.outcome is Outcome.AGREED))
+    else:
+        told = [{"type": "told", "say": "Say it again."}]
+    Mouth(speaker).say(told)
+    assert out.sounded.wait(20), "nothing was said"
+    spoken = (out.at - start) * 1000
+    found["recognition"].append((heard - start) * 1000)
+    found["job and voice"].append((out.at - heard) * 1000)
+    found["decision to first sound"].append(spoken)
+    found["real end to first sound"].append(spoken + (decided_at - last_sound_s(clip)) * 1000)
+    found["narrow pass (baseline)"].append(timed(lambda: ear.listeners[0].words(segment.samples, vocabulary(wants))))
+    speaker.stop()
+    speaker.wait(5)
+    return told
+
+
+def play(folder: Path, ear: Panel, found: dict) -> None:
+    """One whole job, spoken."""
+    clips = {row["question"]: SAMPLES / row["file"] for row in MANIFEST["job"]}
+    out = Stopwatch()
+    speaker, store = Speaker(Espeak(), out), Store(folder)
+    tree, text = shipped_tree(MANIFEST["tree"])
+    session, told = app.begin(store, tree, text)
+    for _ in range(40):
+        standing = question(session.job)
+        if app.done(told) or standing is None:
+            break
+        told = turn(session, ear, speaker, out, clips[question_key(standing)], found)
+    speaker.close()
+    store.close()
+
+
+def spread(samples: list[float]) -> dict[str, float]:
+    ordered = sorted(samples)
+    return {"median": round(median(ordered), 1), "p95": round(ordered[int(len(ordered) * 0.95)], 1),
+            "worst": round(ordered[-1], 1), "samples": len(ordered)}  # fmt: skip
+
+
+def peak_mb(ears: str) -> float:
+    """The most memory a process of its own takes to hear the recordings of the job."""
+    clips = [str(SAMPLES / row["file"]) for row in MANIFEST["job"]]
+    with tempfile.TemporaryDirectory() as home:
+        return peak_of(["hear", "--json", *clips], Path(home), without="moonshine_voice" if ears == "alone" else "")
+
+
+def main() -> None:
+    rounds = int(sys.argv[1]) if len(sys.argv) > 1 else ROUNDS
+    result = {}
+    with tempfile.TemporaryDirectory() as name:
+        both = panel(Path(name))
+        for kind, ear in (("both ears", both), ("the shipped recogniser alone", Panel(both.listeners))):
+            found: dict[str, list[float]] = defaultdict(list)
+            for number in range(rounds):
+                play(Path(name) / f"{kind}-{number}", ear, found)
+            result[kind] = {"engines": list(ear.engines), **{k: spread(v) for k, v in found.items()}}
+        both.close()
+    result["memory, MB"] = {"the shipped recogniser alone": peak_mb("alone"), "both ears": peak_mb("both")}
+    print(json.dumps(result, indent=1))
+
+
+if __name__ == "__main__":
+    main()
