@@ -331,3 +331,13 @@ def test_after_a_repair_the_head_counts_the_readings_of_its_proof(tmp_path):
     assert progress(bench.job) == "0 of 1 reading of the proof"
     bench.hears("unplugged", "60")
     assert progress(bench.job) == "function test"
+
+
+def test_a_list_is_told_in_full_where_it_fits_and_a_line_each_where_not():
+    long = "a controller whose fault is told at length, and at the end of it: waits for the customer"
+    few = Choice("the bench", (("1", long), ("2", long)), "Type a number.")
+    many = Choice("the bench", tuple((str(n), long) for n in range(1, 10)), "Type a number.")
+    assert "\n".join(text_of(lay_out(few, SMALL, Charset.UTF8))).count("the customer") == 2
+    got = text_of(lay_out(many, SMALL, Charset.UTF8))
+    assert sum(line.startswith("   ") and "a controller" in line for line in got) == 9
+    assert not any("the customer" in line for line in got)

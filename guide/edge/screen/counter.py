@@ -6,7 +6,7 @@ from prompt_toolkit.input import Input
 from prompt_toolkit.output import Output
 
 from guide.core.choice import Choice
-from guide.edge.screen.cells import Charset, Row, fitted, row, shortened, tall, wrapped
+from guide.edge.screen.cells import Charset, Row, cells, fitted, row, shortened, tall, wrapped
 from guide.edge.screen.frame import Frame
 from guide.edge.screen.layout import Size
 from guide.edge.screen.letters import Face, large
@@ -27,11 +27,22 @@ def lay_out(choice: Choice, size: Size, charset: Charset) -> list[Row]:
     keys = row(" ", *entering, ("class:key", "Ctrl-D"), " leave")
     foot = [*trouble, *hint, keys]
     rule = heading("", width, charset) if width > 8 else row()
-    items = [row("  ", ("class:key", f" {key} "), "  ", shortened(charset.text(text), max(1, width - 8), charset))
-             for key, text in choice.items]  # fmt: skip
     room = max(0, height - len(foot) - len(head) - 1)
-    rows = [*head, rule, *tall(items, width, room), *foot]
+    rows = [*head, rule, *tall(_items(choice, width, room, charset), width, room), *foot]
     return [fitted(r, width) for r in rows[-height:]] if height else []
+
+
+def _items(choice: Choice, width: int, room: int, charset: Charset) -> list[Row]:
+    """Return the items in full where all of them fit, else a line each."""
+    wide = max(1, width - 8)
+    told = [(key, wrapped(charset.text(text), wide)) for key, text in choice.items]
+    if sum(len(lines) for _, lines in told) > room:
+        told = [(key, [shortened(charset.text(text), wide, charset)]) for key, text in choice.items]
+    return [
+        row("  ", ("class:key", f" {key} "), "  ", line) if i == 0 else row(" " * (cells(key) + 6), line)
+        for key, lines in told
+        for i, line in enumerate(lines)
+    ]
 
 
 class Counter:

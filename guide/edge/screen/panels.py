@@ -32,7 +32,7 @@ def reading_rows(last: Last | None, width: int, charset: Charset) -> list[Row]:
         return [row(("class:muted", "no answer yet"))]
     style = "class:odd" if last.verdict == "NOT USUAL" else "class:usual"
     value = charset.text(last.value)
-    found = f" {charset.pick('→', '->')} {charset.text(last.band)}"
+    found = "" if last.value == last.band else f" {charset.pick('→', '->')} {charset.text(last.band)}"
     judged = ", ".join(w for w in (last.verdict, "near an edge" if last.on_edge else "") if w)
     error = f" {charset.text(last.error)}" if last.error else ""
     tail = row((style, found), ("", f", {judged}" if judged else ""))
