@@ -161,5 +161,5 @@ def _not_understood(expecting: Expecting) -> str:
     if expecting.measure in EXAMPLES:
         return f"I did not understand. Say the reading, like {EXAMPLES[expecting.measure]}."
     if expecting.answers:
-        return f"I did not understand. Say {', or '.join(expecting.answers)}."
+        return f"I did not understand. Say {', or '.join(a.replace('-', ' ') for a in expecting.answers)}."
     return "I did not understand. Say help for what you can say."
