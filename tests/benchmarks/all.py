@@ -2,16 +2,20 @@
 
     python -m tests.benchmarks.all [--quick] [NAME ...]
 
-Each runs in a process of its own. `--quick` shortens the soak; names (`job`, `scale`, ...) choose some of them. One
-that fails is named with its error, and the exit code is 1.
+Each runs in a process of its own. `--quick` shortens the soak; names (`job`, `scale`, ...) choose some of them. The
+first part says what is promised, what was measured and whether it held (`promises.py`), and how busy the machine was. A
+benchmark that fails is named with its error, and the exit code is 1.
 """
 
 import json
+import os
 import platform
 import subprocess
 import sys
 import time
 from pathlib import Path
+
+from tests.benchmarks.promises import kept
 
 HERE = Path(__file__).parent
 QUICK = {"soak": ["200"]}
@@ -38,8 +42,11 @@ def main() -> int:
     for name in chosen or names():
         sys.stderr.write(f"{name} ...\n")
         found[name] = measured(name, *(QUICK.get(name, []) if quick else []))
-    machine = {"python": platform.python_version(), "system": platform.platform(), "processor": platform.machine()}
-    print(json.dumps({"machine": machine, **found}, indent=1))
+    machine = {
+        "python": platform.python_version(), "system": platform.platform(), "processor": platform.machine(),
+        "cores": os.cpu_count(), "load, quarter of an hour": os.getloadavg()[2] if hasattr(os, "getloadavg") else None,
+    }  # fmt: skip
+    print(json.dumps({"promises": kept(found), "machine": machine, **found}, indent=1))
     return int(any("failed" in one for one in found.values()))
 
 

@@ -10,6 +10,7 @@ import json
 import os
 import signal
 import sqlite3
+import struct
 import sys
 import zlib
 from collections.abc import Callable, Mapping
@@ -144,6 +145,7 @@ class Bench:
     cause: str
     job: str = ""
     runs: list[Run] = field(default_factory=list)
+    torn: int = 0  # kills that left part of a commit in the log
 
     def go(self, kill: Kill = never) -> Run:
         """Begin the job, or resume it, in a process of its own until it closes or is killed."""
@@ -162,6 +164,7 @@ class Bench:
             tuple(json.loads(line) for line in lines[:-1]), os.WIFSIGNALED(status), os.waitstatus_to_exitcode(status)
         )
         self.runs.append(ran)
+        self.torn += ran.killed and half_a_commit(self.home / "guide.sqlite3-wal")
         return ran
 
     def _live(self, command: list[str], writer: int, kill: Kill, *, repaired: bool) -> None:
@@ -197,6 +200,19 @@ class Bench:
             return [r.event for r in store.events(self.job)]
         finally:
             store.close()
+
+
+def half_a_commit(wal: Path) -> bool:
+    """Tell whether the log ends in pages whose commit never came (sqlite.org, file format, section 4.1)."""
+    log = wal.read_bytes() if wal.exists() else b""
+    if len(log) < 32:
+        return False
+    (page,), salts, last = struct.unpack_from(">I", log, 8), log[16:24], 1
+    for at in range(32, len(log) - 24 - page + 1, 24 + page):
+        if log[at + 8 : at + 16] != salts:  # left over from before the log was begun anew
+            break
+        (last,) = struct.unpack_from(">I", log, at + 4)  # the size of the store after a commit, 0 before
+    return last == 0
 
 
 def taken(events: list[ev.Event]) -> list[str]:

@@ -1,8 +1,8 @@
 """A thousand kills, by hand: `nice python -m tests.crash.run [--kills 1000] [--seed 1]`. Prints JSON.
 
-Four kinds, in turn: before the N-th SQL statement, after the N-th byte of output, at a random moment of a run (most of
-a run is spent inside the commit's sync, so most of these fall there), and on entry to the N-th write or sync of the
-file system, where strace can be had. A failed check ends the run with its traceback.
+Four kinds, drawn by chance: before the N-th SQL statement, after the N-th byte of output, at a random moment of a run
+(most of a run is spent inside the commit's sync, so most of these fall there), and on entry to the N-th write or sync
+of the file system, where strace can be had. A failed check ends the run with its traceback.
 """
 
 import argparse
@@ -38,11 +38,10 @@ def at_moment(seconds: float) -> Kill:
     return arm
 
 
-def chooser(chance: random.Random, statements: int, size: int, lasted: float, told: Counter[str]) -> Callable[[], Kill]:
+def chooser(chance: random.Random, statements: int, size: int, lasted: float, told: list[str]) -> Callable[[], Kill]:
     def choose() -> Kill:
-        kinds = ["statement", "byte", "moment", *(["system call"] if available() else [])]
-        kind = kinds[told.total() % len(kinds)]
-        told[kind] += 1
+        kind = chance.choice(["statement", "byte", "moment", *(["system call"] if available() else [])])
+        told.append(kind)
         match kind:
             case "statement":
                 return at_statement(chance.randint(1, statements))
@@ -50,7 +49,8 @@ def chooser(chance: random.Random, statements: int, size: int, lasted: float, to
                 return at_byte(chance.randint(1, size))
             case "moment":
                 return at_moment(chance.uniform(0, lasted))
-        return at_system_call(chance.choice(("pwrite64", "fdatasync")), chance.randint(1, 40))
+        call, most = chance.choice((("pwrite64", 30), ("fdatasync", 8)))
+        return at_system_call(call, chance.randint(1, most))
 
     return choose
 
@@ -60,8 +60,8 @@ def main() -> None:
     arguments.add_argument("--kills", type=int, default=1000)
     arguments.add_argument("--seed", type=int, default=1)
     wanted = arguments.parse_args()
-    chance, tried, began = random.Random(wanted.seed), Counter(), time.perf_counter()
-    kills = jobs = reads = 0
+    chance, fatal, began = random.Random(wanted.seed), Counter(), time.perf_counter()
+    kills = jobs = reads = torn = 0
     folder = Path(tempfile.mkdtemp())
     known = {}
     for tree_id, cause in JOBS:
@@ -73,13 +73,15 @@ def main() -> None:
     while kills < wanted.kills:
         (tree_id, cause), (tree, expected, lasted) = chance.choice(list(known.items()))
         bench = Bench(folder / f"job-{jobs}", tree, cause)
-        choose = chooser(chance, expected.statements // 3, expected.size // 3, lasted / 2, tried)
+        chosen: list[str] = []
+        choose = chooser(chance, expected.statements // 3, expected.size // 3, lasted / 2, chosen)
         kills += live_through(bench, choose, expected, kills=min(12, wanted.kills - kills))
-        jobs, reads = jobs + 1, reads + sum(len(ran.reads()) for ran in bench.runs)
+        fatal.update(kind for kind, ran in zip(chosen, bench.runs, strict=False) if ran.killed)
+        jobs, reads, torn = jobs + 1, reads + sum(len(ran.reads()) for ran in bench.runs), torn + bench.torn
         shutil.rmtree(bench.home)
     shutil.rmtree(folder)
     print(json.dumps({
-        "kills": kills, "jobs": jobs, "tried by kind": dict(tried),
+        "kills": kills, "by kind": dict(fatal), "left half a commit in the log": torn, "jobs": jobs,
         "readings printed and found again": reads, "seed": wanted.seed, "seconds": round(time.perf_counter() - began),
     }, indent=1))  # fmt: skip
 
