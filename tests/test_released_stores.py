@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from guide import __version__, app
+from guide.cli import run
 from guide.edge.jobs.migrations import VERSION
 from guide.edge.jobs.store import Store
 
@@ -41,6 +42,22 @@ def test_its_jobs_are_read_and_gone_on_with(home):
     assert told[-1]["answers"] == ["unplugged"]
     assert len(store.lessons("fernleaf-gh2/sensor-bus-dead")) == 1
     store.close()
+
+
+def test_each_of_its_jobs_is_written_up_and_taken_to_another_store(home, monkeypatch, tmp_path, capsys):
+    folder, _ = home
+    for job in ("1", "2", "3"):
+        monkeypatch.setenv("GUIDE_HOME", str(folder))
+        assert run(["report", job, "--to", str(tmp_path / f"{job}.md")]) == 0
+        assert run(["export", job, "--to", str(tmp_path / f"{job}.json")]) == 0
+        monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "other"))
+        assert run(["import", str(tmp_path / f"{job}.json")]) == 0, capsys.readouterr().err
+        assert "Fernleaf GH-2" in (tmp_path / f"{job}.md").read_text()
+    here, there = Store(folder), Store(tmp_path / "other")
+    for job in ("1", "2", "3"):
+        assert [r.event.kind for r in there.events(job)] == [r.event.kind for r in here.events(job)]
+    here.close()
+    there.close()
 
 
 def test_an_older_one_is_backed_up_before_it_is_upgraded(home):

@@ -14,6 +14,7 @@ import pytest
 
 from guide import app
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
+from guide.core.jobs import coding
 from guide.core.jobs import events as ev
 from guide.core.jobs.coding import from_json
 from guide.edge.jobs.migrations import MIGRATIONS, VERSION
@@ -111,8 +112,11 @@ def test_a_newer_store_is_refused_and_left_alone(tmp_path):
     db = sqlite3.connect(tmp_path / "guide.sqlite3")
     db.execute(f"PRAGMA user_version = {VERSION + 1}")
     db.close()
+    before = (tmp_path / "guide.sqlite3").read_bytes()
     with pytest.raises(StoreNewer, match="update guide"):
         Store(tmp_path)
+    assert [p.name for p in tmp_path.iterdir()] == ["guide.sqlite3"]
+    assert (tmp_path / "guide.sqlite3").read_bytes() == before
 
 
 def test_a_file_that_is_no_store_is_named_with_what_to_do(tmp_path):
@@ -170,6 +174,19 @@ def test_a_damaged_event_is_a_store_error_never_a_traceback(body):
     for kind in ("reading_taken", "check_chosen"):
         with pytest.raises(StoreError):
             from_json(kind, 1, json.loads(json.dumps(body)))
+
+
+def test_an_older_event_is_read_through_every_version_in_between(monkeypatch):
+    monkeypatch.setattr(ev.NoteAdded, "v", 3)
+    monkeypatch.setattr(coding, "UPCASTS", {
+        ("note_added", 1): lambda body: {"words": body["said"]},
+        ("note_added", 2): lambda body: {"text": body["words"]},
+    })  # fmt: skip
+    first, second = {"said": "splash"}, {"words": "splash"}
+    assert from_json("note_added", 1, first) == from_json("note_added", 2, second) == ev.NoteAdded("splash")
+    assert first == {"said": "splash"}
+    with pytest.raises(StoreError, match="damaged"):
+        from_json("held", 0, {})
 
 
 def test_two_processes_that_begin_at_once_get_two_jobs(tmp_path):
