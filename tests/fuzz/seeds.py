@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 from guide.core.jobs import events as ev
 from guide.core.quantity import Measure
 from guide.edge.jobs import jobfile
+from tests.lint_examples import CLEAN
 from tests.test_spoken_phrases import LINES
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
@@ -28,6 +29,7 @@ def seeds(target: str) -> Iterator[bytes]:
             yield from (bytes([kind, *([1, 5, word] * 8)]) for kind in range(len(ev.KINDS)) for word in (0, 2, 11))
         case "tree":
             yield shipped_tree(FERNLEAF)[1].encode()
+            yield CLEAN.encode()
         case "job":
             yield json.dumps(_document()).encode()
         case "history":
