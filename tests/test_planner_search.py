@@ -1,6 +1,7 @@
 """Exact and fast plans: an independent brute force, admissible bounds, and what a plan writes out."""
 
 import itertools
+import random
 from dataclasses import replace
 from functools import lru_cache
 
@@ -12,12 +13,15 @@ from hypothesis import strategies as st
 from guide.core.odds import route
 from guide.core.odds.belief import likelihood, prior
 from guide.core.odds.costs import Bench, after, minutes
+from guide.core.odds.grow import End, Grower, Step, sampled, totals
 from guide.core.odds.problem import Problem
-from guide.core.odds.route import End, Step, plan
-from guide.core.odds.search import Budget, Exact, Greedy, Lookahead, Spent
+from guide.core.odds.rising import Rising
+from guide.core.odds.route import Choosing, plan
+from guide.core.odds.search import Budget, Exact, Greedy, Lookahead, Rare, Spent
 from guide.core.odds.table import table_of
 from guide.core.tree import Sweep
 from tests.tables import HERE, check, random_tree, tree
+from tests.worlds import shipped_tree
 
 
 def by_brute_force(t):
@@ -86,6 +90,106 @@ def test_bounds_never_exceed_the_optimum(seed, other, bands, decide_at):
     assert refuted == pytest.approx(0.8 * optimum, abs=1e-9)
 
 
+def fuzzy(seed, causes, checks, *, other=0.0, decide_at=0.85):
+    """A seeded table in which every cause may show several bands of every check, so that checks can run out."""
+    draw = random.Random(seed)
+    names = [f"c{i}" for i in range(causes)] + (["other"] if other else [])
+    made = []
+    for j in range(checks):
+        bands = [f"b{k}" for k in range(draw.randint(2, 3))]
+        rows = {n: [draw.choice((0, 1, 1, 4, 9)) for _ in bands] for n in names if n != "other"}
+        rows = {n: dict(zip(bands, row if sum(row) else [1] * len(bands), strict=True)) for n, row in rows.items()}
+        hazard = draw.choice(("off", "on"))
+        made.append(check(f"t{j}", bands, table=rows, minutes=float(draw.randint(1, 5)), hazard=hazard))
+    weights = {n: draw.uniform(0.05, 1.0) for n in names if n != "other"} | ({"other": other} if other else {})
+    return tree(weights, made, decide_at=decide_at)
+
+
+@given(st.integers(0, 10**6), st.sampled_from([0.0, 0.3]), st.sampled_from([0.6, 0.85, 0.97]))
+@settings(max_examples=60, deadline=None)
+def test_bounds_never_exceed_the_optimum_where_checks_run_out_undecided(seed, other, decide_at):
+    t = fuzzy(seed, 5, 5, other=other, decide_at=decide_at)
+    problem, at = problem_of(t)
+    optimum = by_brute_force(t)
+    assert Exact(problem, Budget()).bound(*at) <= optimum + 1e-9
+    least, closed = Rising(Exact(problem, Budget())).least(at)
+    assert closed
+    assert least == pytest.approx(optimum, abs=1e-9)
+
+
+DECIDE_AT = st.sampled_from([0.6, 0.85])
+
+
+@given(st.integers(0, 10**6), st.sampled_from([table, fuzzy]), st.sampled_from([1e-4, 0.3]), DECIDE_AT)
+@settings(max_examples=40, deadline=None)
+def test_no_place_on_any_way_has_a_bound_above_what_follows(seed, made, other, decide_at):
+    problem, at = problem_of(made(seed, 5, 4, other=other, decide_at=decide_at))
+    search = Exact(problem, Budget())
+
+    @lru_cache(None)
+    def least(state, left, bench):
+        if problem.settled(state):
+            return 0.0
+        opened, found = search.open(state, left), []
+        for move, rest in zip(opened.moves, opened.rest, strict=True):
+            cost, then = problem.price(move.check, bench)
+            after_it = tuple(m.check for m in opened.moves if m is not move)
+            follows = sum(q * least(kid, after_it, then) for _, q, kid in move.kids)
+            assert rest <= follows + 1e-9
+            found.append(cost + follows)
+        assert opened.least <= min(found, default=0.0) + 1e-9
+        return min(found, default=0.0)
+
+    assert least(*at) == pytest.approx(Rising(search).least(at)[0], abs=1e-9)
+
+
+@given(st.integers(0, 10**6), st.sampled_from([table, fuzzy]))
+@settings(max_examples=30, deadline=None)
+def test_a_bound_rises_with_the_work_spent_on_it_and_ends_at_the_optimum(seed, made):
+    t = made(seed, 5, 5, other=0.2)
+    found = []
+    for work in (100, 400, 1600, 6400):
+        problem, at = problem_of(t)
+        found.append(Rising(Exact(problem, Budget(work))).least(at)[0])
+    assert found == sorted(found)
+    assert found[-1] <= by_brute_force(t) + 1e-9
+
+
+@given(st.integers(0, 10**6))
+@settings(max_examples=30, deadline=None)
+def test_what_is_rare_is_priced_by_its_pace_and_the_rest_as_before(seed):
+    """By hand: the value down to a depth is the cost of the places above it plus pace times bits below it."""
+    problem, at = problem_of(fuzzy(seed, 5, 5))
+    policy = Greedy(problem, Budget(), Rare(0.1, 3.0))
+
+    def by_hand(state, left, bench, reach):
+        if problem.settled(state):
+            return 0.0
+        if reach < 0.1:
+            return 3.0 * problem.unknown(state)
+        moves = problem.moves(state, left)
+        if not moves:
+            return 0.0
+        move = max(moves, key=lambda m: policy.rate(m, bench))
+        cost, then = problem.price(move.check, bench)
+        rest = tuple(m.check for m in moves if m is not move)
+        return cost + sum(q * by_hand(kid, rest, then, reach * q) for _, q, kid in move.kids)
+
+    assert policy.value(*at) == pytest.approx(by_hand(*at, 1.0), abs=1e-9)
+
+
+def test_an_order_written_out_in_part_is_priced_right_on_average():
+    """Over many tables the courses drawn through rare branches cost what the branches cost written out."""
+    whole = part = 0.0
+    for seed in range(40):
+        problem, at = problem_of(fuzzy(seed, 7, 7))
+        order = Grower(problem, Choosing(Greedy(problem, Budget()))).grow(*at)
+        short = Grower(problem, Choosing(Greedy(problem, Budget())), 0.03).grow(*at)
+        assert sampled(order) == 0 < sampled(short)
+        whole, part = whole + totals(order)[0], part + totals(short)[0]
+    assert part == pytest.approx(whole, rel=0.02)
+
+
 @given(st.integers(0, 10**6))
 @settings(max_examples=30, deadline=None)
 def test_looking_ahead_is_never_dearer_than_greedy(seed):
@@ -114,11 +218,23 @@ def test_a_search_out_of_work_says_so():
 
 
 def test_a_large_table_gets_a_plan_with_a_proved_bound_below_it(monkeypatch):
-    for name in ("LOOK_WORK", "EXACT_WORK", "RUNG_WORK"):
+    for name in ("WHOLE_WORK", "LOOK_WORK", "EXACT_WORK", "BOUND_WORK"):
         monkeypatch.setattr(route, name, 3e4)
     found = plan(table(3, 40, 60, bands=3, other=0.3, share=0.1))
     assert not found.exact
     assert 0 < found.lower_bound <= found.planned_minutes
+
+
+@pytest.mark.parametrize("tree_id", ["ports/usb-c-sink-does-not-charge", "general/intermittent-fault"])
+def test_a_shipped_tree_of_many_uncertain_bands_gets_a_plan_by_the_same_work_on_any_machine(tree_id, monkeypatch):
+    """Here with a part of the work `guide plan` spends: an order no dearer than the author's, and a bound."""
+    for name, work in (("WHOLE_WORK", 3e4), ("LOOK_WORK", 3e5), ("EXACT_WORK", 3e4), ("BOUND_WORK", 3e4)):
+        monkeypatch.setattr(route, name, work)
+    t = shipped_tree(tree_id)[0]
+    found = plan(t)
+    assert 0 < found.lower_bound < found.planned_minutes <= found.authored_minutes
+    assert 0 < found.sampled < 0.3
+    assert plan(t).planned_minutes == found.planned_minutes
 
 
 def routed(**then):

@@ -29,7 +29,7 @@ def plan(tree_id: str, extra: Sequence[Path], to: Path | None, *, as_json: bool)
     prices = {
         "tree": tree_id, "authored_minutes": found.authored_minutes, "authored_checks": found.authored_checks,
         "planned_minutes": found.planned_minutes, "planned_checks": found.planned_checks,
-        "lower_bound": found.lower_bound, "exact": found.exact, "routes": found.routes(),
+        "lower_bound": found.lower_bound, "exact": found.exact, "sampled": found.sampled, "routes": found.routes(),
     }  # fmt: skip
     if as_json:
         return document(prices)
@@ -40,6 +40,8 @@ def plan(tree_id: str, extra: Sequence[Path], to: Path | None, *, as_json: bool)
     lines.tell(f"  planned order   {found.planned_minutes:6.1f} min  {found.planned_checks:5.2f} checks")
     proof = "no order is cheaper" if found.exact else "no order is cheaper than this"
     lines.tell(f"  lower bound     {found.lower_bound:6.1f} min  ({proof})")
+    if found.sampled > 0:
+        lines.tell(f"  {found.sampled:.1%} of the cases are so rare in their course that a sample prices their end")
     if to is not None:
         lines.tell(f"  the planned routes are in {to}")
     return 0

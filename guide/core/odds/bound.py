@@ -8,6 +8,7 @@ from math import e, log2
 
 from guide.core.odds.problem import LEAST_MINUTES, Left, Move, Parts, Problem, State
 from guide.core.odds.table import Row, bits
+from guide.core.tree import OTHER
 
 Offer = tuple[float, float, int]  # least minutes a bit, bits, check
 
@@ -19,6 +20,19 @@ class Opened:
     moves: tuple[Move, ...]
     rest: tuple[float, ...]
     least: float
+
+
+@dataclass(frozen=True, slots=True)
+class RunOut:
+    """What running out of checks can spare and what it costs: it happens on at most `share` of the cases, leaves at
+    most `bits` unknown in each, and each has then cost at least `minutes`."""
+
+    share: float
+    bits: float
+    minutes: float
+
+
+_NEVER_OUT = RunOut(0.0, 0.0, 0.0)
 
 
 class Bound:
@@ -33,30 +47,36 @@ class Bound:
         self.problem = problem
         rows, everyone = problem.rows, range(len(problem.rows))
         meet = [frozenset(k for k in everyone if k != i and _may_meet(rows[i], rows[k])) for i in everyone]
-        self._everywhere = frozenset(i for i in everyone if len(meet[i]) == len(rows) - 1 > 0)
+        flat = (i for i in everyone if OTHER in problem.classes[i] and len(meet[i]) == len(rows) - 1 > 0)
+        self._everywhere = frozenset(flat)
         self._meet = tuple(m - self._everywhere for m in meet)
-        self._told: dict[tuple[State, Left], tuple[tuple[Move, ...], list[Offer]]] = {}
-        self._needs: dict[tuple[State, float], float] = {}
+        self._apart: dict[tuple[int, int], tuple[tuple[int, float], ...]] = {}
+        self._told: dict[tuple[State, Left], tuple[tuple[Move, ...], list[Offer], RunOut]] = {}
+        self._needs: dict[State, float] = {}
 
     def open(self, state: State, left: Left) -> Opened:
         """Return the moves of `state` and the bounds through them."""
         moves = self.problem.moves(state, left)
         named, share = self._named(state)
-        telling, offers = self._telling(named, tuple([m.check for m in moves]))
-        flat = 1 / share - 1 if share > 0 else 0.0
-        needs = {m.check: sum([q * self.need(kid, flat) for _, q, kid in m.kids]) for m in telling}
-        now = self.need(named, flat)
-        rest = [share * self.least(needs.get(m.check, now), offers, without=m.check) for m in moves]
+        telling, offers, out = self._telling(named, tuple([m.check for m in moves]))
+        spared = self._flat_wins(named, share)
+        needs = {m.check: sum([q * self.need(kid) for _, q, kid in m.kids]) - spared for m in telling}
+        now = self.need(named) - spared
+        rest = []
+        for m in moves:
+            sooner = RunOut(out.share, out.bits, max(0.0, out.minutes - self._minutes(m.check)))
+            rest.append(share * self.least(needs.get(m.check, now), offers, out=sooner, without=m.check))
         cheapest = min((self._minutes(m.check) + r for m, r in zip(moves, rest, strict=True)), default=0.0)
-        return Opened(moves, tuple(rest), max(cheapest, share * self.least(now, offers)) if moves else 0.0)
+        return Opened(moves, tuple(rest), max(cheapest, share * self.least(now, offers, out=out)) if moves else 0.0)
 
-    def _telling(self, named: State, left: Left) -> tuple[tuple[Move, ...], list[Offer]]:
-        """Return moves and offers among the named causes; states that differ in flat mass alone share them."""
+    def _telling(self, named: State, left: Left) -> tuple[tuple[Move, ...], list[Offer], RunOut]:
+        """Return moves, offers and run-out among the named causes; states that differ in flat mass alone share
+        them."""
         key = (named, left)
         found = self._told.get(key)
         if found is None:
             moves = self.problem.moves(named, left)
-            found = self._told[key] = moves, self.offers(named, moves)
+            found = self._told[key] = moves, self.offers(named, moves), self._run_out(named, left)
         return found
 
     def _named(self, state: State) -> tuple[State, float]:
@@ -71,33 +91,52 @@ class Bound:
     def _minutes(self, check: int) -> float:
         return max(LEAST_MINUTES, self.problem.checks[check].minutes)
 
-    def need(self, named: State, flat: float) -> float:
-        """Return bits that any way to a verdict must bring on average about the named causes: what is unknown, less
-        the most that may remain. `flat` is the mass of flat causes for each unit of named ones."""
-        key = (named, flat)
-        found = self._needs.get(key)
+    def need(self, named: State) -> float:
+        """Return bits that any way to a verdict on a named cause must bring on average about the named causes: what is
+        unknown, less the most that may remain."""
+        found = self._needs.get(named)
         if found is None:
-            found = self._needs[key] = self._lacking(self.problem.parts(named), flat)
+            found = self._needs[named] = self._lacking(self.problem.parts(named))
         return found
 
-    def _lacking(self, named: Parts, flat: float) -> float:
+    def _flat_wins(self, named: State, share: float) -> float:
+        """Return the bits that may remain unknown about the named causes because a flat class wins: at most
+        (1 - enough)/enough of its mass is named then. On average over bands it is no more than before them, for the
+        mass of the flat classes is shared out among these."""
+        flat = 1 / share - 1 if share > 0 else 0.0
+        odds = (1 - self.problem.enough) / self.problem.enough
+        return min(1.0, odds * flat) * log2(len(self.problem.parts(named)))
+
+    def _lacking(self, named: Parts) -> float:
         """Where a named class wins it holds at least `enough`, so tops leave at most log2(1/enough). The others, of
         mass r <= 1 - enough, leave at most r log2(k/r) over the k classes that can be outnumbered so: the small ones
-        and those whose bands are split. Where a flat class wins, at most (1 - enough)/enough of its mass is named."""
+        and those whose bands are split."""
         enough = self.problem.enough
         top = max([p for _, p in named])
-        odds = (1 - enough) / enough
-        minor = [p for i, p in named if p <= top * odds or i in self.problem.split]
+        minor = [p for i, p in named if p <= top * (1 - enough) / enough or i in self.problem.split]
         rest = min(1 - enough, sum(minor), len(minor) / e)  # beyond k/e the term falls again
         remains = log2(1 / enough) + (rest * log2(len(minor) / rest) if rest > 0 else 0.0)
-        remains += min(1.0, odds * flat) * log2(len(named)) + self._run_out(named)
         return max(0.0, bits([p for _, p in named]) - remains)
 
-    def _run_out(self, named: Parts) -> float:
-        """Checks run out only among classes that no check surely parts, which leaves at most log2 of their number."""
-        alive = {i for i, _ in named}
-        mixed = [p for i, p in named if not self._meet[i].isdisjoint(alive)]
-        return sum(mixed) * log2(len(mixed)) if mixed else 0.0
+    def _run_out(self, named: State, left: Left) -> RunOut:
+        """Checks run out only among classes that no check surely parts, and only once every check that differs
+        between two of those still possible has been taken."""
+        alive = dict(self.problem.parts(named))
+        mixed = [i for i in alive if not self._meet[i].isdisjoint(alive)]
+        if not mixed:
+            return _NEVER_OUT
+        waiting = frozenset(left)
+        pairs = [(i, k) for i in mixed for k in self._meet[i] if i < k and k in alive]
+        spent = [sum([m for j, m in self._differing(pair) if j in waiting]) for pair in pairs]
+        return RunOut(sum([alive[i] for i in mixed]), log2(len(mixed)), min(spent))
+
+    def _differing(self, pair: tuple[int, int]) -> tuple[tuple[int, float], ...]:
+        """Return the checks in which two classes differ, with their minutes."""
+        found = self._apart.get(pair)
+        if found is None:
+            both = zip(self.problem.rows[pair[0]], self.problem.rows[pair[1]], strict=True)
+            found = self._apart[pair] = tuple((j, self._minutes(j)) for j, (a, b) in enumerate(both) if a != b)
+        return found
 
     def offers(self, state: State, moves: Iterable[Move]) -> list[Offer]:
         """Return what each move can bring and at what price, cheapest bits first, for `least`: two offers a check.
@@ -125,18 +164,23 @@ class Bound:
         return max(0.0, min([-spread[i] - sum([column[i] * log for column, log in logs]) for i in alive]))
 
     @staticmethod
-    def least(need: float, offers: Iterable[Offer], *, without: int = -1) -> float:
+    def least(need: float, offers: Iterable[Offer], *, out: RunOut = _NEVER_OUT, without: int = -1) -> float:
         """Return a lower bound on the minutes that bring `need` bits.
 
         Given the cause checks are independent, so what a check tells later is on average no more than what it tells
-        now. What remains is a fractional knapsack over `offers`.
+        now. What remains is a fractional knapsack over `offers`. Let checks run out on a share x of the cases: then
+        x times its bits need not be brought, but x times its minutes are spent. The bound is the least, over x, of
+        the greater of both costs; the first falls and the second rises with x, so it is where they meet.
         """
         total = 0.0
         for rate, told, check in offers:
             if check == without:
                 continue
-            if told >= need:
-                return total + rate * need
+            slope = out.minutes + rate * out.bits
+            x = min(out.share, max(0.0, total + rate * need) / slope) if slope > 0 else out.share
+            short = need - x * out.bits
+            if short <= told:
+                return total + rate * max(0.0, short)
             total += rate * told
             need -= told
         return total

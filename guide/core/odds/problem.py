@@ -7,7 +7,9 @@ for a price that changes by a few percent. Causes with equal rows are one class:
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import log2
 
 from guide.core.odds.costs import Bench, after, minutes
@@ -38,21 +40,36 @@ class Move:
     The states behind it are worked out when first asked for: most moves are only weighed and passed over.
     """
 
-    __slots__ = ("_kids", "_masses", "_problem", "bits", "check")
+    __slots__ = ("_kids", "_problem", "_state", "bits", "check")
 
-    def __init__(self, problem: Problem, check: int, told: float, masses: list[tuple[str, float, _Masses]]) -> None:
+    def __init__(self, problem: Problem, state: State, check: int, told: float) -> None:
         self.check = check
         self.bits = told
         self._problem = problem
-        self._masses = masses
+        self._state = state
         self._kids: tuple[tuple[str, float, State], ...] | None = None
 
     @property
     def kids(self) -> tuple[tuple[str, float, State], ...]:
         """(band, chance, state) of each band that can be shown."""
         if self._kids is None:
-            self._kids = tuple([(band, q, self._problem.state(masses, q)) for band, q, masses in self._masses])
+            self._kids = self._problem.behind(self._state, self.check)
         return self._kids
+
+
+@dataclass(frozen=True, slots=True)
+class _Telling:
+    """One check as it is weighed: the cells that are not empty, (band, chance), and the entropy of each row that is
+    not the usual one, by class, and of the usual one."""
+
+    bands: int
+    rows: Mapping[int, tuple[tuple[tuple[int, float], ...], float]]
+    usual: tuple[tuple[int, float], ...]
+    spread: float
+
+
+def _cells(row: Row) -> tuple[tuple[int, float], ...]:
+    return tuple([(b, p) for b, p in enumerate(row) if p > 0])
 
 
 class Problem:
@@ -81,7 +98,7 @@ class Problem:
         self._lay_out(self.rows, [table[k.id].bands for k in self.checks], usual)
         self._parts: list[Parts] = []
         self._settled: list[bool] = []
-        self._states: dict[tuple[float, ...], State] = {}
+        self._states: dict[bytes, State] = {}
         total = sum(beliefs[cause] for cause in alive)
         self.start = self.state([(i, sum(beliefs[c] for c in g)) for i, g in enumerate(self.classes)], total)
         self._benches: list[Bench] = []
@@ -96,7 +113,7 @@ class Problem:
             for j, names in enumerate(bands)
         )
         self.spreads = tuple(tuple(bits(rows[i][j]) for i in everyone) for j in range(len(bands)))
-        self.named = tuple(frozenset(i for i in everyone if rows[i][j] != usual[j]) for j in range(len(bands)))
+        self._telling = tuple(self._weighed(j, [row[j] for row in rows], usual[j]) for j in range(len(bands)))
         self.capacity = tuple(log2(max(2, len(names))) for names in bands)
         self.split = frozenset(i for i in everyone if any(0 < p < 1 for row in rows[i] for p in row))
 
@@ -123,7 +140,8 @@ class Problem:
     def state(self, masses: _Masses, total: float) -> State:
         """Return the number of the state with these classes, their masses taken as shares of `total`."""
         parts = tuple([(i, p / total) for i, p in masses if p > _NEVER * total])
-        key = tuple([i + round(p, _DIGITS) / 2 for i, p in parts])  # at most i + 1/2, so no two classes meet
+        numbers = [i + round(p, _DIGITS) / 2 for i, p in parts]  # at most i + 1/2, so no two classes meet
+        key = array("d", numbers).tobytes()
         found = self._states.get(key)
         if found is None:
             found = self._states[key] = len(self._parts)
@@ -134,26 +152,51 @@ class Problem:
     def parts(self, state: State) -> Parts:
         return self._parts[state]
 
+    def unknown(self, state: State) -> float:
+        """Return what is still unknown about the class, in bits."""
+        return bits([p for _, p in self._parts[state]])
+
     def settled(self, state: State) -> bool:
         return self._settled[state]
 
+    def _weighed(self, check: int, column: list[Row], usual: Row) -> _Telling:
+        rows = {i: (_cells(row), self.spreads[check][i]) for i, row in enumerate(column) if row != usual}
+        return _Telling(len(usual), rows, _cells(usual), bits(usual))
+
     def moves(self, state: State, left: Left) -> tuple[Move, ...]:
         """Return the checks in `left` that tell anything in `state`; what tells nothing now never will."""
-        alive = {i for i, _ in self._parts[state]}
-        found = (self.move(state, j) for j in left if not self.named[j].isdisjoint(alive))
-        return tuple([m for m in found if m.bits > LEAST_BITS])
+        alive = dict(self._parts[state])
+        told = [(j, self._told(alive, j)) for j in left]
+        return tuple([Move(self, state, j, found) for j, found in told if found > LEAST_BITS])
 
     def move(self, state: State, check: int) -> Move:
         """Return what taking `check` in `state` tells and where it leads."""
-        parts = self._parts[state]
-        masses = []
-        told = 0.0
+        return Move(self, state, check, self._told(dict(self._parts[state]), check))
+
+    def _told(self, alive: Mapping[int, float], check: int) -> float:
+        """Return what `check` is expected to tell, in bits: the classes it says nothing of are weighed together."""
+        telling = self._telling[check]
+        shown, rest, expected = [0.0] * telling.bands, 1.0, 0.0
+        for i in telling.rows.keys() & alive.keys():
+            p, (cells, spread) = alive[i], telling.rows[i]
+            rest -= p
+            expected += p * spread
+            for b, chance in cells:
+                shown[b] += p * chance
+        if rest == 1.0:
+            return 0.0  # it names nothing that is still possible
+        if rest > _NEVER:
+            expected += rest * telling.spread
+            for b, chance in telling.usual:
+                shown[b] += rest * chance
+        return -sum([q * log2(q) for q in shown if q > _NEVER]) - expected
+
+    def behind(self, state: State, check: int) -> tuple[tuple[str, float, State], ...]:
+        """Return (band, chance, state) of each band that `check` can show in `state`."""
+        parts, found = self._parts[state], []
         for name, column in self.columns[check]:
-            part = [(i, p * column[i]) for i, p in parts if column[i] > 0]
-            q = sum([p for _, p in part])
+            masses = [(i, p * column[i]) for i, p in parts if column[i] > 0]
+            q = sum([p for _, p in masses])
             if q > _NEVER:
-                told -= q * log2(q)
-                masses.append((name, q, part))
-        spread = self.spreads[check]
-        told -= sum([p * spread[i] for i, p in parts])
-        return Move(self, check, told, masses)
+                found.append((name, q, self.state(masses, q)))
+        return tuple(found)

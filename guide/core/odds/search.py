@@ -31,54 +31,73 @@ class Budget:
             raise Spent
 
 
+@dataclass(frozen=True, slots=True)
+class Rare:
+    """What is not looked into: places reached on less than `below` of the cases, priced at `pace` minutes for each bit
+    still unknown there."""
+
+    below: float = 0.0
+    pace: float = 0.0
+
+
+NOTHING_RARE = Rare()
+
+
 def without(moves: tuple[Move, ...], check: int) -> Left:
     return tuple(m.check for m in moves if m.check != check)
 
 
 class Policy:
-    """A way to choose; `value` is the expected minutes to a verdict when it is followed from a state on."""
+    """A way to choose; `value` is the expected minutes to a verdict when it is followed from a state on.
 
-    def __init__(self, problem: Problem, budget: Budget) -> None:
+    `reach` is the share of the cases that come to the state; it only says how much of what follows is rare. A value is
+    kept with the depth it was worked out to, and worked out again where it is asked for more closely.
+    """
+
+    def __init__(self, problem: Problem, budget: Budget, rare: Rare = NOTHING_RARE) -> None:
         self.problem = problem
         self.budget = budget
-        self._values: dict[Key, float] = {}
+        self.rare = rare
+        self._values: dict[Key, tuple[float, float]] = {}
 
-    def choose(self, moves: tuple[Move, ...], bench: int) -> Move:
+    def choose(self, moves: tuple[Move, ...], bench: int, reach: float = 1.0) -> Move:
         raise NotImplementedError
 
-    def value(self, state: State, left: Left, bench: int) -> float:
+    def value(self, state: State, left: Left, bench: int, reach: float = 1.0) -> float:
         if self.problem.settled(state):
             return 0.0
-        key = (state, left, bench)
-        found = self._values.get(key)
-        if found is None:
+        if reach < self.rare.below:
+            return self.rare.pace * self.problem.unknown(state)
+        key, depth = (state, left, bench), self.rare.below / reach
+        known_to, found = self._values.get(key, (inf, 0.0))
+        if known_to > depth:
             self.budget.spend(self.problem, state, left)
             moves = self.problem.moves(state, left)
             # The sum of `through` written out: one frame a level, so that three hundred checks in a row fit the stack.
             found = 0.0
             if moves:
-                move = self.choose(moves, bench)
+                move = self.choose(moves, bench, reach)
                 found, then = self.problem.price(move.check, bench)
                 rest = without(moves, move.check)
                 for _, q, kid in move.kids:
-                    found += q * self.value(kid, rest, then)
-            self._values[key] = found
+                    found += q * self.value(kid, rest, then, reach * q)
+            self._values[key] = depth, found
         return found
 
     def rate(self, move: Move, bench: int) -> float:
         return move.bits / self.problem.price(move.check, bench)[0]
 
-    def through(self, moves: tuple[Move, ...], move: Move, bench: int) -> float:
+    def through(self, moves: tuple[Move, ...], move: Move, bench: int, reach: float = 1.0) -> float:
         """Return the minutes of taking `move` and following this policy afterwards."""
         cost, then = self.problem.price(move.check, bench)
         rest = without(moves, move.check)
-        return cost + sum(q * self.value(state, rest, then) for _, q, state in move.kids)
+        return cost + sum(q * self.value(state, rest, then, reach * q) for _, q, state in move.kids)
 
 
 class Greedy(Policy):
     """Most bits a minute now."""
 
-    def choose(self, moves: tuple[Move, ...], bench: int) -> Move:
+    def choose(self, moves: tuple[Move, ...], bench: int, reach: float = 1.0) -> Move:
         return max(moves, key=lambda m: self.rate(m, bench))
 
 
@@ -86,17 +105,19 @@ class Lookahead(Policy):
     """One step of policy improvement: price every promising check by what `base` would do after it.
 
     Tu & Pattipati 2003 call this a rollout and report near-optimal test sequences. Where the base's own choice is
-    among the promising, it is never dearer than its base.
+    among the promising, it is never dearer than its base. Where it is rare to come, the base chooses.
     """
 
     def __init__(self, base: Policy, *, width: int = WIDTH) -> None:
-        super().__init__(base.problem, base.budget)
+        super().__init__(base.problem, base.budget, base.rare)
         self.base = base
         self.width = width
 
-    def choose(self, moves: tuple[Move, ...], bench: int) -> Move:
+    def choose(self, moves: tuple[Move, ...], bench: int, reach: float = 1.0) -> Move:
+        if reach < self.rare.below:
+            return self.base.choose(moves, bench, reach)
         promising = sorted(moves, key=lambda m: -self.rate(m, bench))[: self.width]
-        return min(promising, key=lambda m: self.base.through(moves, m, bench))
+        return min(promising, key=lambda m: self.base.through(moves, m, bench, reach))
 
 
 class Exact:
