@@ -67,6 +67,48 @@ def test_a_reading_read_aloud_is_in_the_vocabulary_of_its_mode(measure):
             assert set(aloud(digits).split()) <= known
 
 
+def takes(grammar, said):
+    """Whether `said` is a sentence of the grammar; its rules repeat nothing without end, so it is a regular one."""
+
+    def written(rule):
+        marks = re.findall(r"<\w+>|[\[\]()|]|[^\s\[\]()|<>]+", grammar[rule])
+        plain = {"[": "(?:", "(": "(?:", "]": ")?", ")": ")", "|": "|"}
+        rules_in = {m: f"(?:{written(m[1:-1])})" for m in marks if m[0] == "<"}
+        return "".join(plain.get(m) or rules_in.get(m) or f"{re.escape(m)} " for m in marks)
+
+    return re.fullmatch(written("line"), f"{said} ") is not None
+
+
+@pytest.mark.parametrize("measure", READINGS)
+def test_a_reading_read_aloud_is_a_sentence_of_its_modes_grammar(measure):
+    spec, grammar = HANDHELD.modes[measure], rules(vocabulary(Expecting(measure)).jsgf)
+    for top in spec.tops:
+        for share in (0.1, 0.452, 0.999):
+            value = float(f"{top * share:.3g}")
+            said = aloud(Measured(Quantity(value, measure.unit), float(f"{spec.resolution_at(value):.0e}")))
+            assert takes(grammar, said) or "thousand" in said, said
+
+
+@pytest.mark.parametrize(
+    ("measure", "said", "taken"),
+    [
+        (Measure.DIODE, "point zero five millivolts", False),
+        (Measure.DIODE, "fifty millivolts", True),
+        (Measure.DIODE, "point zero five zero volts", True),
+        (Measure.OHMS, "forty point one one ohms", False),
+        (Measure.OHMS, "forty point one ohms", True),
+        (Measure.OHMS, "four point one one k", True),
+        (Measure.VOLTS_DC, "minus point eight millivolts", False),
+        (Measure.VOLTS_DC, "minus zero point eight millivolts", True),
+        (Measure.VOLTS_DC, "minus point eight volts", True),
+        (Measure.AMPS_DC, "point three microamps", False),
+        (Measure.AMPS_DC, "point three eight amps", True),
+    ],
+)
+def test_decimals_are_those_the_mode_shows_with_that_unit(measure, said, taken):
+    assert takes(rules(vocabulary(Expecting(measure)).jsgf), said) is taken
+
+
 @pytest.mark.parametrize(
     ("measure", "absent"),
     [

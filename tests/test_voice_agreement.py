@@ -53,6 +53,48 @@ def test_a_figure_made_out_of_bent_sounds_is_no_agreement():
     assert judge([sphinx("thirteen point two eight"), guessed], VOLTS).outcome is not Outcome.AGREED
 
 
+@pytest.mark.parametrize(
+    ("heard", "truth"),
+    [
+        ("five hundred sixty millivolts", "five hundred sixteen millivolts"),
+        ("point two three five", "point oh three five"),
+        ("eight oh five", "eight two five"),
+    ],
+)
+def test_what_sounds_like_another_number_to_every_engine_waits_for_a_yes(heard, truth):
+    """All were heard alike by both engines in one voice, and wrong."""
+    for said in (heard, truth):
+        judged = judge([sphinx(said), free(said)], DIODE)
+        assert (judged.outcome, judged.text) == (Outcome.HEARD, said)
+
+
+@pytest.mark.parametrize("said", ["five hundred sixty two millivolts", "point five two three", "twelve point one"])
+def test_what_sounds_like_no_other_goes_on(said):
+    assert judge([sphinx(said), free(said)], VOLTS).outcome is Outcome.AGREED
+
+
+def test_figures_as_written_outweigh_passes_even_where_the_unit_was_bent():
+    """`Eighty millimeters` was milliamps; the narrow grammar made it eighteen."""
+    amps = Expecting(Measure.AMPS_DC)
+    heard = [*passes(*["eighteen milliamps"] * 3), free("eighty milliamps", 0.15, "Eighty millimeters.")]
+    assert judge(heard, amps).text == "eighty milliamps"
+    made = Hypothesis(FREE, By.NARROW, "eighty milliamps", 0.15, "Tea millimeters.", guessed=True)
+    assert judge([*passes(*["eighteen milliamps"] * 3), made], amps).text == "eighteen milliamps"
+
+
+def test_two_speeds_of_one_mind_are_asked_about_and_two_that_differ_are_said_again():
+    assert judge(passes("five thirty five", "point three five", "point three five"), VOLTS).text == "point three five"
+    assert judge(passes("five thirty five", "point three five", "point five"), VOLTS).outcome is Outcome.AGAIN
+
+
+def test_a_yes_or_no_to_nothing_is_no_answer():
+    """`O L` is heard as `oh, no` by every engine."""
+    assert judge([sphinx("no"), free("no", written="Oh, no.")], DIODE).outcome is Outcome.AGAIN
+    assert judge([sphinx("yes"), free("yes")], DIODE).outcome is Outcome.IGNORE
+    asked = Expecting(answers={"wet": ("yes",), "dry": ("no",)})
+    assert judge([sphinx("no"), free("no")], asked).outcome is Outcome.AGREED
+
+
 def test_a_lost_digit_is_caught_by_the_decimals_the_display_shows():
     """Diode mode shows three decimals; a doubled digit is easily lost by both, where one had to be bent to fit."""
     short = [sphinx("point zero four"), free("point zero four", 0.05)]

@@ -18,7 +18,7 @@ from guide.core.quantity import Measure
 from guide.core.words import forms, phrases
 from guide.core.words.choices import POWERS
 from guide.core.words.limits import display_digit, greatest
-from guide.core.words.templates import Ear, Rule, pruned
+from guide.core.words.templates import Ear, Form, Rule, pruned
 from guide.core.words.understanding import READING_ANSWERS
 
 _MOST_DIGITS = 4
@@ -108,6 +108,8 @@ class _Writer:
         self._spec, self._breadth = spec, breadth
         self._depth = min(_decimals(spec), _MOST_DIGITS) if spec else _MOST_DIGITS
         self._source: dict[str, Rule] = {**forms.NUMBER_RULES, **forms.QUANTITY_RULES}
+        if spec is not None and breadth is Ear.NARROW:
+            self._source |= _by_decimals(spec, self._depth)
         self.rules: dict[str, str] = {}
         self._known: dict[str, bool] = {}
         self._has("quantity")
@@ -183,12 +185,44 @@ _LONE_PREFIXES = {Measure.OHMS: "kM", Measure.HERTZ: "kM", Measure.CONTINUITY: "
 
 def _decimals(spec: ModeSpec) -> int:
     """Return the most decimals any range of the mode shows, with the prefix it shows them in."""
-    most = 0
+    return max(_decimals_by_prefix(spec).values())
+
+
+def _decimals_by_prefix(spec: ModeSpec) -> dict[int, int]:
+    """Return the most decimals shown with each prefix the mode's ranges use, by its power of ten."""
+    most: dict[int, int] = {}
     for top in spec.tops:
         prefix = 0 if spec.measure is Measure.CELSIUS else 3 * floor(log10(top) / 3 + 1e-9)
         digit = floor(log10(display_digit(top / spec.display_counts)) + 0.5)
-        most = max(most, prefix - digit)
+        most[prefix] = max(most.get(prefix, 0), prefix - digit)
     return most
+
+
+def _by_decimals(spec: ModeSpec, depth: int) -> dict[str, Rule]:
+    """Return the rules of an amount whose decimals are those the mode shows with the prefix of its unit.
+
+    In diode mode no point goes before millivolts, one figure follows it before ohms, and a fraction of a millivolt has
+    its zero said. Else the noise about `volts` makes `minus point eight` into less than a millivolt, in every pass.
+    """
+    shown = _decimals_by_prefix(spec)
+    units: dict[str, dict[str, str | None]] = {"unit_word": {}, "whole_unit": {}, "tenth_unit": {}, "small_unit": {}}
+    for word, value in forms.UNIT_WORDS.items():
+        power = POWERS[(value or "").partition(":")[0]] if word in forms.HEARD_UNITS else 0
+        decimals = shown.get(power, 0 if power < min(shown) else depth)
+        name = {0: "whole_unit", 1: "tenth_unit"}.get(decimals, "small_unit" if power < 0 else "unit_word")
+        units[name if decimals < depth or power < 0 else "unit_word"][word] = value
+    first, *others = (form for form in forms.QUANTITY_RULES["amount"] if isinstance(form, Form))
+    return {
+        **units,
+        "exact": (Form("<count>"), Form("<pair>"), Form("<figure> <figures>", only=frozenset({"diode"}))),
+        "amount": (
+            first,
+            Form("<exact> <whole_unit>"),
+            Form("(<exact> | [<whole>] <point> <digit>) <tenth_unit>"),
+            Form("(<exact> | <whole> <point> <tail>) <small_unit>"),
+            *others,
+        ),
+    }
 
 
 def _whole_answers(measure: Measure | None, breadth: Ear) -> Iterable[str]:

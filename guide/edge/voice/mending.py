@@ -29,7 +29,7 @@ _MOST_WAYS = 48
 @dataclass(frozen=True, slots=True)
 class Mended:
     """One way to read what was written: its words, the share of its sounds that had to be bent (0 where none), and
-    whether any word of a number was made out of bent sounds."""
+    whether anything of a number but its unit was made out of bent sounds."""
 
     text: str
     bent: float
@@ -82,10 +82,8 @@ class Mender:
         ways: dict[str, Mended] = {}
         for way in list(product(*options))[:_MOST_WAYS]:
             said, bent = " ".join(w for _, ws in way for w in ws), sum(c for c, _ in way) / max(total, 1)
-            guessed = any(
-                (Counter(ws) - Counter(stretch)).keys() & NUMBER_WORDS
-                for (_, stretch), (_, ws) in zip(stretches, way, strict=True)
-            )
+            made = [(Counter(ws) - Counter(was)).keys() for (_, was), (_, ws) in zip(stretches, way, strict=True)]
+            guessed = not NUMBER_WORDS.isdisjoint(said.split()) and any(words - HEARD_UNITS for words in made)
             if said not in ways or bent < ways[said].bent:
                 ways[said] = Mended(said, bent, guessed and bent > 0)
         return sorted(ways.values(), key=lambda m: m.bent)
