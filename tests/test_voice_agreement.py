@@ -87,12 +87,13 @@ def test_two_speeds_of_one_mind_are_asked_about_and_two_that_differ_are_said_aga
     assert judge(passes("five thirty five", "point three five", "point five"), VOLTS).outcome is Outcome.AGAIN
 
 
-def test_a_yes_or_no_to_nothing_is_no_answer():
+def test_a_yes_or_no_where_a_reading_is_asked_for_is_no_answer():
     """`O L` is heard as `oh, no` by every engine."""
     assert judge([sphinx("no"), free("no", written="Oh, no.")], DIODE).outcome is Outcome.AGAIN
     assert judge([sphinx("yes"), free("yes")], DIODE).outcome is Outcome.IGNORE
     asked = Expecting(answers={"wet": ("yes",), "dry": ("no",)})
-    assert judge([sphinx("no"), free("no")], asked).outcome is Outcome.AGREED
+    for question in (asked, Expecting()):
+        assert judge([sphinx("no"), free("no")], question).outcome is Outcome.AGREED
 
 
 def test_a_lost_digit_is_caught_by_the_decimals_the_display_shows():

@@ -39,8 +39,10 @@ def hear(
         return _told(hear_words(words, kind, expecting=wants), as_json=as_json)
     from guide.edge.voice.hearing import hear_file
     from guide.edge.voice.panel import panel
+    from guide.edge.voice.settings import settings
 
-    ears = panel(app.home_folder())
+    home = app.home_folder()
+    ears = panel(home, vosk_folder=settings(home).vosk_model)
     try:
         for file in files:
             _told(hear_file(file, ears, measure=kind, expecting=wants), as_json=as_json)

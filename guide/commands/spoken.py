@@ -259,16 +259,3 @@ def microphone(home: Path, tell: Callable[[str], None]) -> Iterator[tuple[Hearer
         ear.close()
         if speaker is not None:
             speaker.close()
-
-
-@contextmanager
-def recordings(files: list[Path], home: Path, tell: Callable[[str], None]) -> Iterator[tuple[Hearer, Mouth]]:
-    """Open recordings in place of a microphone: the same end-pointing, the same recognisers, nothing said aloud."""
-    from guide.edge.voice.ear import wav_ear
-    from guide.edge.voice.panel import panel
-
-    ear = wav_ear(files, panel(home), tell=tell)
-    try:
-        yield Hearer(ear), Mouth(None)
-    finally:
-        ear.close()

@@ -119,8 +119,10 @@ def judge(hypotheses: Sequence[Hypothesis], expecting: Expecting, *, asked: Aske
 
 
 def _answering(judged: Judged, expecting: Expecting) -> Judged:
-    """Return `judged`, but for a yes or no to nothing: `o l` is heard as `oh, no` by every engine, and a late yes is
-    said to what has gone on by itself."""
+    """Return `judged`, but for a yes or no where a reading is asked for: `o l` is heard as `oh, no` by every engine,
+    and a late yes is said to what has gone on by itself."""
+    if expecting.measure is None or not expecting.measure.takes_a_reading:
+        return judged
     match meaning(judged.text, expecting):
         case ("command", Command.NO):
             return Judged(Outcome.AGAIN)
@@ -157,8 +159,8 @@ def _agreed(heard: Sequence[_Heard], expecting: Expecting) -> Judged | None:
 def has_a_twin(text: str) -> bool:
     """Tell whether a number sounds so like another one that engines which share nothing mishear it alike.
 
-    `sixteen` and `sixty`; `oh` after a t is `two` (`point oh three`, `eight oh`). Every agreed wrong value of some 1,200
-    tuning clips was of these kinds.
+    `sixteen` and `sixty`; `oh` after a t is `two` (`point oh three`, `eight oh`). Every agreed wrong value of some
+    1,200 tuning clips was of these kinds.
     """
     for word, after in pairwise([*text.split(), ""]):
         if word in _TEENS or (word in TENS and after not in ONES[1:]):
