@@ -17,6 +17,7 @@ from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJ
 from guide.core.jobs import coding
 from guide.core.jobs import events as ev
 from guide.core.jobs.coding import from_json
+from guide.edge.jobs.database import BUSY_MS
 from guide.edge.jobs.migrations import MIGRATIONS, VERSION
 from guide.edge.jobs.store import BATCH, Store
 from tests.worlds import TestBench
@@ -200,6 +201,38 @@ def test_two_processes_that_begin_at_once_get_two_jobs(tmp_path):
     ]
     ids = [p.communicate()[0].strip() for p in started]
     assert sorted(ids) == [str(i) for i in range(1, 7)]
+
+
+@pytest.fixture
+def beginner(tmp_path):
+    """Another process in the middle of beginning the same store: the file is there, and it writes."""
+    db = sqlite3.connect(tmp_path / "guide.sqlite3", isolation_level=None)
+    db.execute("CREATE TABLE first (a)")
+    db.execute("BEGIN IMMEDIATE")
+    yield db
+    db.close()
+
+
+def test_a_store_that_another_process_is_beginning_is_waited_for(tmp_path, beginner, monkeypatch):
+    """Without the wait one of fifty that begin at once is told that another program holds the store."""
+    waited = []
+
+    def goes_on(seconds):
+        waited.append(seconds)
+        if beginner.in_transaction and len(waited) == 3:
+            beginner.execute("COMMIT")
+
+    monkeypatch.setattr("guide.edge.jobs.database.sleep", goes_on)
+    assert Store(tmp_path).count() == 0
+    assert len(waited) == 3
+
+
+def test_a_store_that_stays_held_is_one_clear_line_in_the_end(tmp_path, beginner, monkeypatch):
+    waited = []
+    monkeypatch.setattr("guide.edge.jobs.database.sleep", waited.append)
+    with pytest.raises(StoreError, match="another program holds it"):
+        Store(tmp_path)
+    assert 1 < sum(waited) <= BUSY_MS / 1000
 
 
 def test_a_read_only_store_says_how_to_go_on(tmp_path):

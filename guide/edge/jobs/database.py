@@ -7,12 +7,14 @@ import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer
 from guide.edge.jobs import migrations
 
 BUSY_MS = 5000
+PAUSE_MS = 10
 
 
 class Database:
@@ -38,7 +40,7 @@ class Database:
                 f"{self.path}: written by a newer guide (store version {version}, known {migrations.VERSION});"
                 " update guide"
             )
-        db.execute("PRAGMA journal_mode = WAL")
+        _keep_a_log(db)
         for pragma in ("synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):
             db.execute(f"PRAGMA {pragma}")
         if version < migrations.VERSION:
@@ -95,6 +97,18 @@ class Database:
 
     def _unreadable(self, error: Exception) -> StoreError:
         return StoreError(f"{self.path}: cannot read ({plain(error)}); {advice(error)}")
+
+
+def _keep_a_log(db: sqlite3.Connection) -> None:
+    """Switch the file to WAL. SQLite gives this up at once while another process begins the same file; we wait."""
+    for left in reversed(range(BUSY_MS // PAUSE_MS)):
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or not left:
+                raise
+            sleep(PAUSE_MS / 1000)
 
 
 def private_folder(path: Path) -> None:
