@@ -35,15 +35,16 @@ def campaign(name: str, corpus: Path, *, runs: int, seconds: int, seed: int) -> 
 
 def summary(told: str) -> dict[str, Any]:
     """Return the figures out of libFuzzer's log."""
-    edges = re.findall(r"\bcov: (\d+) ft: (\d+) corp: (\d+)/", told)
-    stats = dict(re.findall(r"stat::(\w+):\s+(\d+)", told))
-    if not edges or "number_of_executed_units" not in stats:
+    line = r"^#(\d+)\s.*cov: (\d+) ft: (\d+) corp: (\d+)/.*exec/s: (\d+) rss: (\d+)Mb"
+    progress = re.findall(line, told, re.MULTILINE)
+    if not progress:
         return {"failed": told[-2000:]}
-    cov, features, kept = map(int, edges[-1])
-    return {
-        "executions": int(stats["number_of_executed_units"]), "a second": int(stats["average_exec_per_sec"]),
-        "edges": cov, "features": features, "inputs kept": kept, "peak, MB": int(stats["peak_rss_mb"]),
-    }  # fmt: skip
+    done, edges, features, kept, speed, memory = map(int, progress[-1])
+    names = "executions", "a second", "edges", "features", "inputs kept", "memory, MB"
+    last = dict(zip(names, (done, speed, edges, features, kept, memory), strict=True))
+    # The final count, where it came to its end; one that was interrupted got at least as far as its last line.
+    ended = re.search(r"stat::number_of_executed_units:\s+(\d+)", told)
+    return {**last, "executions": int(ended.group(1))} if ended else {**last, "interrupted": True}
 
 
 def main() -> int:

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.fuzz.mutate import run
+from tests.fuzz.run import summary
 from tests.fuzz.seeds import seeds
 from tests.fuzz.targets import TARGETS
 
@@ -30,6 +31,22 @@ FINDS = (
 @pytest.mark.parametrize(("name", "data"), FINDS)
 def test_what_fuzzing_found_stays_mended(name, data):
     TARGETS[name](data)
+
+
+LOG = """INFO: seed corpus: files: 2
+#2\tINITED cov: 544 ft: 544 corp: 1/3002b exec/s: 0 rss: 77Mb
+#4096\tpulse  cov: 600 ft: 900 corp: 40/9Kb lim: 60 exec/s: 1150 rss: 78Mb
+"""
+
+
+def test_the_figures_of_a_campaign_are_those_of_its_log_and_one_cut_short_says_so():
+    cut = summary(LOG)
+    assert (cut["executions"], cut["edges"], cut["features"], cut["a second"]) == (4096, 600, 900, 1150)
+    assert cut["interrupted"]
+    whole = summary(LOG + "stat::number_of_executed_units: 5000\n")
+    assert whole["executions"] == 5000
+    assert "interrupted" not in whole
+    assert "failed" in summary("no module named atheris")
 
 
 def test_the_fuzzer_sees_a_target_that_fails(monkeypatch):
