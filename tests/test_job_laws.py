@@ -21,7 +21,7 @@ from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, OverRange, Source
 from guide.core.tree import NO_HAZARD, Power
-from tests.worlds import random_trees, shipped, shipped_tree
+from tests.worlds import THOROUGH, random_trees, shipped, shipped_tree
 
 # Past the authored routes the planner may lead anywhere; this many states of each tree are walked, depth first.
 MOST_STATES = 250
@@ -72,7 +72,7 @@ def assert_safe(job):
     assert set(check.access) <= job.opened
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=120 * THOROUGH, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(random_trees(), st.data())
 def test_any_words_keep_the_interlock_the_fold_and_the_odds(tree, data):
     job, history = start(tree)
@@ -100,7 +100,7 @@ def test_any_words_keep_the_interlock_the_fold_and_the_odds(tree, data):
     assert fold(opened(tree), stored) == job
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60 * THOROUGH, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(random_trees(), st.data())
 def test_a_willing_technician_always_reaches_closed(tree, data):
     """Every right answer leads on: no loop, no dead end, on any tree."""

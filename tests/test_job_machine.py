@@ -22,7 +22,7 @@ from guide.core.quantity import Quantity
 from guide.core.reading import Measured, OverRange, Source
 from guide.edge.jobs.store import Store
 from tests.test_job_laws import assert_safe
-from tests.worlds import shipped, shipped_tree
+from tests.worlds import THOROUGH, shipped, shipped_tree
 
 AT = "2026-01-05T09:00:00+00:00"
 NEXT_DAY = "2026-01-06T09:00:00+00:00"
@@ -142,6 +142,6 @@ class Bench(RuleBasedStateMachine):
 
 TestBenchMachine = Bench.TestCase
 TestBenchMachine.settings = settings(
-    max_examples=6, stateful_step_count=20, deadline=None,
+    max_examples=6 * THOROUGH, stateful_step_count=20, deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,6 +35,8 @@ ROOT = Path(__file__).parents[1]
 TREES = ROOT / "trees"
 FERNLEAF = "fernleaf-gh2/sensor-bus-dead"
 HERE = Where("drawn.yaml", 1)
+# How many times the usual examples the laws of the job are tried on; by hand, over night.
+THOROUGH = int(os.environ.get("GUIDE_THOROUGH", "1"))
 
 
 def shipped() -> list[str]:
