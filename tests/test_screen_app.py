@@ -120,7 +120,7 @@ def test_what_the_tool_is_about_is_always_shown_in_words(bench):
 class ScriptedEar:
     """An ear that hears what it is given, once each time it is asked to listen."""
 
-    ended = shut = False
+    ended = shut = silent = False
 
     def __init__(self, *said):
         self.said, self.prepared, self.key = list(said), [], TalkKey()
@@ -131,6 +131,7 @@ class ScriptedEar:
     def listen(self, wants, *, asked, cancel):
         if self.said:
             return self.said.pop(0)
+        self.silent = True
         cancel.wait(30)
         return None
 
@@ -155,7 +156,11 @@ def test_by_voice_the_screen_shows_what_was_heard_says_what_it_tells_and_keys_st
     kept, hearer, speaker = [], Hearer(ear), ScriptedSpeaker()
     talk = Talk(bench.session, hearer, Mouth(speaker))
     hearer.wake = lambda: kept[0].wake()
-    heard = lambda: hearer._thread.join(10)  # noqa: E731
+
+    def heard():
+        while not ear.silent and hearer._thread.is_alive():
+            hearer._thread.join(0.01)
+
     steps = [
         lambda: talk.open([]),
         heard,
