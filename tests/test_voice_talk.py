@@ -16,7 +16,7 @@ from guide.commands.metered import Reader
 from guide.commands.screening import SpokenOnScreen
 from guide.commands.spoken import TALK_KEY, Hearer, Mouth, Talk, converse
 from guide.core.errors import Unavailable
-from guide.core.jobs.questions import question
+from guide.core.jobs.questions import check_expecting, question
 from guide.core.quantity import Measure
 from guide.core.reading import Source
 from guide.core.tree import Power
@@ -137,6 +137,16 @@ def job_by_voice(bench, panel, technician, *, mouth=None, reader=None, **more):
     return shown
 
 
+class Prepared:
+    """A panel that hears nothing and keeps what it was to be ready for."""
+
+    def __init__(self):
+        self.questions = []
+
+    def prepare(self, expecting):
+        self.questions.append(expecting)
+
+
 def asked_for_ohms(job):
     return job.chosen == "bus-ohms" and job.told == ""
 
@@ -157,16 +167,25 @@ def test_in_plain_lines_a_space_opens_the_ear_and_a_space_closes_it(bench, panel
 
 def test_in_plain_lines_enter_says_yes_to_what_was_heard(bench):
     """Without a sound: the ear is shut, and three lines are typed."""
-    class Nothing:
-        def prepare(self, expecting):
-            pass
-
     lines = iter(["\n", "", "twelve point one\n", "\n"])
     technician = Technician(bench, {}, until=asked_for_ohms, key=TalkKey())
-    ear = Ear(technician, Nothing(), listens=Listens.KEY, endpointer=Endpointer(lambda frame: 0.0))
+    prepared = Prepared()
+    ear = Ear(technician, prepared, listens=Listens.KEY, endpointer=Endpointer(lambda frame: 0.0))
     converse(Talk(bench.session, Hearer(ear), Mouth(None)), bench.said, lambda told: None, lambda _: next(lines, None))
     assert bench.job.power is Power.OFF
     assert asked_for_ohms(bench.job)
+
+
+def test_the_grammar_of_every_check_is_made_ready_at_the_beginning(bench):
+    prepared, done = Prepared(), threading.Event()
+    ear = Ear(Technician(bench, {}, until=lambda job: done.is_set()), prepared, endpointer=Endpointer(lambda _: 0.0))
+    talk = Talk(bench.session, Hearer(ear), Mouth(None))
+    talk.open(bench.said)
+    talk._ahead.join(PATIENCE_S)
+    done.set()
+    talk.close()
+    for check in bench.job.tree.checks.values():
+        assert check_expecting(check, bench.job.meter) in prepared.questions, check.id
 
 
 def test_on_the_screen_space_opens_the_ear_and_closes_it(bench, panel):
