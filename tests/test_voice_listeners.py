@@ -1,5 +1,7 @@
 """The recogniser that ships with its model: any question can be put to it, and it hears the same twice."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -69,3 +71,20 @@ def test_the_grammar_for_talk_is_known_by_its_words():
     assert took_talk("this is where")
     assert not took_talk("point four five two")
     assert not took_talk("")
+
+
+@pytest.mark.parametrize(("end", "code"), [("ears.close()", 0), ("pass", 0), ("sys.exit(3)", 3)])
+def test_the_process_ends_as_it_means_to_with_every_recogniser_loaded(tmp_path, end, code):
+    """Freed without its speaker model, the second ear's library ends the process in a segmentation fault."""
+    pytest.importorskip("moonshine_voice")
+    program = (
+        "import sys; from pathlib import Path; from guide.core.intent import Expecting; "
+        "from guide.core.quantity import Measure; from guide.edge.voice.audio import read_sound; "
+        "from guide.edge.voice.panel import panel; ears = panel(Path(sys.argv[1])); "
+        f"ears.hear(read_sound(Path(sys.argv[2])), Expecting(Measure.OHMS)); print(ears.engines); {end}"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program, str(tmp_path), str(CLIP)], capture_output=True, text=True, cwd=CLIP.parents[2]
+    )
+    assert "neural" in done.stdout
+    assert (done.returncode, done.stderr) == (code, "")
