@@ -31,7 +31,7 @@ from guide.core.reading import Measured
 from guide.core.tree import Tree
 from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
-from tests.benchmarks.bench_job import bench_commit, p99, timed, timed_both
+from tests.benchmarks.bench_job import bare_commits, p99, timed, timed_both
 from tests.tables import random_tree
 from tests.test_belief import by_library, soft_readings
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
@@ -63,6 +63,7 @@ def answers(folder: Path) -> dict[str, float]:
     tree, text = planned_tree(200, 100)
     assert (len(tree.asked()), sum(c.startswith("k") for c in tree.causes)) == (200, 100)
     chance, both = random.Random(2), []
+    app.ready_for_words()
     for number in range(12):
         bench = TestBench(folder / f"large-{number}", tree=tree, text=text)
         bench.hears("unplugged")
@@ -72,10 +73,12 @@ def answers(folder: Path) -> dict[str, float]:
             said = "OL" if chance.random() < 0.25 else "30 ohms"
             both.append(timed_both(lambda said=said, bench=bench: bench.hears(said)))
         bench.store.close()
-    commit, samples, cpu = bench_commit(folder), [wall for wall, _ in both], [cpu for _, cpu in both]
-    return {"answers": len(samples), "p50": median(samples), "p99": p99(samples), "bare commit": commit,
+    commits, samples, cpu = bare_commits(folder), [wall for wall, _ in both], [cpu for _, cpu in both]
+    return {"answers": len(samples), "p50": median(samples), "p99": p99(samples),
+            "bare commit": median(commits), "bare commit p99": p99(commits),
             "p50 of processor time": median(cpu), "p99 of processor time": p99(cpu),
-            "p99 beside the commit": p99(samples) - commit, "p50 over commit": median(samples) / commit}  # fmt: skip
+            "p99 beside the commit": p99(samples) - p99(commits),
+            "p50 over commit": median(samples) / median(commits)}  # fmt: skip
 
 
 def choices() -> dict[str, float]:
