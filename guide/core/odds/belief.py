@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, inf, isfinite, log, log2
+from types import MappingProxyType
 
-from guide.core.odds.table import Rows, inseparable, table_of, weighed
+from guide.core.odds.table import Rows, SameTree, Told, inseparable, table_of, told_by
 from guide.core.odds.table import bits as entropy_bits
 from guide.core.reading import likeliest
 from guide.core.tree import NONE, OTHER, Check, Tree
@@ -62,6 +64,19 @@ def prior(tree: Tree, *, priors: Mapping[str, float] | None = None) -> dict[str,
     `priors` replaces the tree's weights for the causes it names, on the same scale. Weights that are negative or no
     number count as nothing; where nothing is left, all causes are alike.
     """
+    return dict(_prior(tree, priors))
+
+
+def _prior(tree: Tree, priors: Mapping[str, float] | None) -> Mapping[str, float]:
+    return _shifted(tree, priors) if priors else _own_prior(SameTree(tree))
+
+
+@lru_cache(maxsize=16)
+def _own_prior(key: SameTree) -> Mapping[str, float]:
+    return MappingProxyType(_shifted(key.tree, None))
+
+
+def _shifted(tree: Tree, priors: Mapping[str, float] | None) -> dict[str, float]:
     weights = {cause: c.weight for cause, c in tree.causes.items()}
     weights.update({cause: w for cause, w in (priors or {}).items() if cause in weights})
     weights.setdefault(OTHER, 0.0)
@@ -100,19 +115,26 @@ def _scores(
     then decide between checks that are worth the same.
     """
     table = table_of(tree, reliability=reliability)
-    scores = {cause: log(p) if p > 0 else -inf for cause, p in prior(tree, priors=priors).items()}
+    scores = {cause: log(p) if p > 0 else -inf for cause, p in _prior(tree, priors).items()}
     shared = 0.0
     for _, taken in sorted({e.check: e for e in evidence}.items()):
-        rows = table[taken.check]
-        soft = rows.soft(_clean(taken.weights))
-        usual = weighed(rows.default, soft)
-        base = log(usual) if usual > 0 else 0.0
-        shared += base
-        for cause in rows.named if usual > 0 else scores:
+        told = _told(table[taken.check], taken.weights)
+        shared += told.shared
+        for cause, apart in told.apart:
             if cause in scores:
-                chance = weighed(rows.of(cause), soft)
-                scores[cause] += log(chance) - base if chance > 0 else -inf
+                scores[cause] += apart
+        if told.usual <= 0:
+            named = {cause for cause, _ in told.apart}
+            scores.update(dict.fromkeys(scores.keys() - named, -inf))
     return {cause: score + shared for cause, score in scores.items()}
+
+
+def _told(rows: Rows, weights: Mapping[str, float]) -> Told:
+    if len(weights) == 1:
+        (band, weight), = weights.items()
+        if weight == 1.0 and band in rows.told:
+            return rows.told[band]
+    return told_by(rows.default, rows.named, rows.soft(_clean(weights)))
 
 
 def _clean(weights: Mapping[str, float]) -> Mapping[str, float]:
@@ -199,7 +221,7 @@ def verdict_of(
     if beliefs[top] >= tree.decide_at:
         causes: tuple[str, ...] = (top,)
     elif rest:
-        told = _told_from(top, prior(tree, priors=priors), beliefs, tree.decide_at)
+        told = _told_from(top, _prior(tree, priors), beliefs, tree.decide_at)
         causes = _alike(tree, beliefs, rest, top, told, reliability)
         if beliefs[top] >= tree.decide_at * sum(beliefs[c] for c in causes):
             return None  # what was read already sets the first apart; excluding the others lets it stand alone
@@ -281,7 +303,7 @@ def ground_bits(
     sourced = [e for e in evidence if tree.grounded(tree.checks[e.check])]
     if not sourced:
         return 0.0
-    before = prior(tree, priors=priors)
+    before = _prior(tree, priors)
     after = _normal(_scores(tree, sourced, priors, reliability))
     inside = tuple(causes)
     here, there = (_odds(b, inside) for b in (after, before))

@@ -10,7 +10,7 @@ from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, posterior
 from guide.core.odds.costs import Bench, minutes
 from guide.core.odds.problem import LEAST_MINUTES, Problem
-from guide.core.odds.search import Budget, Greedy, Spent
+from guide.core.odds.search import Budget, Greedy, Spent, rounded
 from guide.core.odds.table import Rows, table_of, variation
 from guide.core.tree import NONE, OTHER, Check, Tree
 
@@ -111,7 +111,7 @@ def _ranked(
     if max(beliefs.values()) >= tree.decide_at:
         telling = [(c, found) for c, found in telling if tree.grounded(c)] or telling
     ranked = [_Ranked(c, found, minutes(tree, c, bench)) for c, found in telling]
-    ranked.sort(key=lambda r: -r.bits / max(LEAST_MINUTES, r.minutes))
+    ranked.sort(key=lambda r: -rounded(r.bits / max(LEAST_MINUTES, r.minutes)))
     return ranked
 
 
@@ -132,7 +132,7 @@ def _priced(
     greedy, now = Greedy(problem, budget), problem.bench(bench)
     moves = problem.moves(problem.start, problem.everything)
     try:
-        price = {m.check: greedy.through(moves, m, now) for m in moves if m.check < CANDIDATES}
+        price = {m.check: rounded(greedy.through(moves, m, now)) for m in moves if m.check < CANDIDATES}
     except Spent:
         return first
     order = sorted(range(len(first)), key=lambda j: price.get(j, inf))

@@ -20,10 +20,9 @@ WHOLE_WORK = 2e5
 EXACT_WORK = 2e5
 BOUND_WORK = 3e5
 LOOK_WORK = 6.5e6
-# Of a large problem, places reached on a smaller share of the cases are not looked into when checks are chosen (closer
-# and closer, while there is work left), and priced by a sample when the order is written out.
-SELDOM_CHOSEN = (3e-3, 1e-3)
-_CLOSER = 2.5  # looking that much closer takes about so much more work
+# Of a large problem, places reached on a small share of the cases are not looked into when checks are chosen, and are
+# priced by a sample when the order is written out. Longer and closer looks are taken where the work is left for them.
+_LOOKS = ((1, 3e-3, 0.0), (2, 3e-3, 8.0), (1, 1e-3, 2.5))  # steps ahead, what is rare, work over that of the first
 SELDOM_WRITTEN = 3e-4
 _TIE = 1e-9
 _CLEAR = 0.95  # share of the cases that must agree before a route leads on by name
@@ -114,15 +113,18 @@ def _large(problem: Problem, at: Key) -> _Found:
     policy: Policy = Greedy(problem, Budget())
     grower = Grower(problem, Choosing(policy), SELDOM_WRITTEN)
     order = grower.grow(*at)
-    budget = Budget(LOOK_WORK)
+    budget, first = Budget(LOOK_WORK), 0.0
     try:
-        for below in SELDOM_CHOSEN:
-            if budget.work < _CLOSER * (LOOK_WORK - budget.work):
-                break
-            ahead = Lookahead(Greedy(problem, budget, Rare(below, grower.pace)))
+        for steps, below, more in _LOOKS:
+            if budget.work < more * first:
+                continue
+            ahead: Policy = Greedy(problem, budget, Rare(below, grower.pace))
+            for _ in range(steps):
+                ahead = Lookahead(ahead)
             other = Grower(problem, Choosing(ahead), SELDOM_WRITTEN).grow(*at)
             if totals(other) < totals(order):
                 policy, order = ahead, other
+            first = first or LOOK_WORK - budget.work
     except Spent:
         pass
     budget.work = inf

@@ -43,6 +43,12 @@ class Rare:
 NOTHING_RARE = Rare()
 
 
+def rounded(worth: float) -> float:
+    """Return `worth` without the last digits, in which sums of the same numbers differ: what is worth the same is left
+    in the tree's order, on every machine."""
+    return round(worth, 10)
+
+
 def without(moves: tuple[Move, ...], check: int) -> Left:
     return tuple(m.check for m in moves if m.check != check)
 
@@ -85,7 +91,7 @@ class Policy:
         return found
 
     def rate(self, move: Move, bench: int) -> float:
-        return move.bits / self.problem.price(move.check, bench)[0]
+        return rounded(move.bits / self.problem.price(move.check, bench)[0])
 
     def through(self, moves: tuple[Move, ...], move: Move, bench: int, reach: float = 1.0) -> float:
         """Return the minutes of taking `move` and following this policy afterwards."""
@@ -117,7 +123,7 @@ class Lookahead(Policy):
         if reach < self.rare.below:
             return self.base.choose(moves, bench, reach)
         promising = sorted(moves, key=lambda m: -self.rate(m, bench))[: self.width]
-        return min(promising, key=lambda m: self.base.through(moves, m, bench, reach))
+        return min(promising, key=lambda m: rounded(self.base.through(moves, m, bench, reach)))
 
 
 class Exact:

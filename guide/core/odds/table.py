@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from math import isfinite, log2
+from math import inf, isfinite, log, log2
 
 from guide.core.tree import OTHER, Check, Tree
 
@@ -22,10 +22,29 @@ USUAL_RELIABILITY = 0.98
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """What a reading tells: ln P(reading | a cause not named), and for each cause named, the ln of its own chance less
+    that. Where the reading is impossible for causes not named, `shared` is 0 and they are told of one by one."""
+
+    shared: float
+    apart: tuple[tuple[str, float], ...]
+    usual: float
+
+
+def told_by(default: Row, named: Mapping[str, Row], soft: Soft) -> Told:
+    """Return what a reading with these band weights tells."""
+    usual = weighed(default, soft)
+    shared = log(usual) if usual > 0 else 0.0
+    chances = ((cause, weighed(row, soft)) for cause, row in named.items())
+    return Told(shared, tuple([(c, log(p) - shared if p > 0 else -inf) for c, p in chances]), usual)
+
+
+@dataclass(frozen=True, slots=True)
 class Rows:
     """One check: `default` for causes not in `named`, of entropy `spread` in bits.
 
-    `shapes` lists each row that differs from the default, its entropy, and the causes that have it.
+    `shapes` lists each row that differs from the default, its entropy, and the causes that have it; `told` what each
+    band tells when it is read for sure.
     """
 
     bands: tuple[str, ...]
@@ -33,6 +52,7 @@ class Rows:
     named: Mapping[str, Row]
     spread: float
     shapes: tuple[tuple[Row, float, tuple[str, ...]], ...]
+    told: Mapping[str, Told]
 
     def of(self, cause: str) -> Row:
         return self.named.get(cause, self.default)
@@ -80,7 +100,8 @@ def rows_of(check: Check, *, reliability: float | None = None) -> Rows:
         if row != default:
             alike.setdefault(row, []).append(cause)
     shapes = tuple((row, bits(row), tuple(causes)) for row, causes in alike.items())
-    return Rows(bands, default, named, bits(default), shapes)
+    told = {band: told_by(default, named, ((b, 1.0),)) for b, band in enumerate(bands)}
+    return Rows(bands, default, named, bits(default), shapes, told)
 
 
 def _explicit(row: Mapping[str, float], bands: tuple[str, ...]) -> Row:
@@ -105,7 +126,7 @@ def _flat(bands: tuple[str, ...]) -> Row:
     return (1 / len(bands),) * len(bands)
 
 
-class _Same:
+class SameTree:
     """A tree as a cache key: the same object, not an equal one, for a tree holds mappings and has no hash."""
 
     __slots__ = ("tree",)
@@ -117,11 +138,11 @@ class _Same:
         return id(self.tree)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.tree is self.tree
+        return isinstance(other, SameTree) and other.tree is self.tree
 
 
 @lru_cache(maxsize=16)
-def _table(key: _Same, reliability: tuple[tuple[str, float], ...]) -> Mapping[str, Rows]:
+def _table(key: SameTree, reliability: tuple[tuple[str, float], ...]) -> Mapping[str, Rows]:
     learned = dict(reliability)
     return {c.id: rows_of(c, reliability=learned.get(c.id)) for c in key.tree.checks.values()}
 
@@ -131,7 +152,7 @@ def table_of(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> M
 
     `reliability` overrides the author's figure for the checks it names (what closed jobs taught).
     """
-    return _table(_Same(tree), tuple(sorted(reliability.items())) if reliability else ())
+    return _table(SameTree(tree), tuple(sorted(reliability.items())) if reliability else ())
 
 
 def parts(rows: Rows, a: str, b: str) -> bool:
