@@ -27,7 +27,7 @@ PROMISES = (
     Promise("resume of 10,000 events", ("job", "resume_10000_events_ms"), 100),
     Promise("list the open ones of 100,000 jobs", ("scale", "store", "list open"), 100),
     Promise("resume one of 100,000 jobs", ("scale", "store", "resume"), 100),
-    Promise("first prompt of a cold start", ("scale", "start", "first prompt, whole process"), 400),
+    Promise("first prompt of a cold start", ("scale", "start", "first prompt"), 400),
     Promise("decision that speech ended to first sound, median", (*SPEECH, "decision to first sound", "median"), 400),
     Promise("real end of speech to first sound, median", (*SPEECH, "real end to first sound", "median"), 900),
     Promise("change of question for the recognisers, p95", (*SPEECH, "a change of question", "p95"), 20),
