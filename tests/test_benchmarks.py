@@ -23,8 +23,10 @@ def test_every_promise_is_measured_by_a_benchmark_there_is():
     assert all((p.most is None) != (p.least is None) for p in PROMISES)
 
 
-def test_a_promise_not_held_is_said_so_and_one_not_measured_is_left_out():
-    asked = (Promise("a", ("job", "x"), 5), Promise("b", ("job", "y", "z"), least=3), Promise("c", ("job", "w"), 1))
+def test_a_promise_not_held_or_not_told_is_said_so_and_one_of_a_benchmark_not_run_is_left_out():
+    asked = (Promise("a", ("job", "x"), 5), Promise("b", ("job", "y", "z"), least=3), Promise("c", ("odds", "w"), 1))
+    (lost,) = kept({"job": {"failed": "no disk"}}, asked)[:1]
+    assert lost == {"what": "a", "measured": None, "most": 5, "held": False}
     told = kept({"job": {"x": 6.0, "y": {"z": 3}}}, asked)
     assert [(p["what"], p["held"]) for p in told] == [("a", False), ("b", True)]
     assert [p["held"] for p in kept({"job": {"x": 5.0, "y": {"z": 2}}}, asked)] == [True, False]

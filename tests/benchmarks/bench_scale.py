@@ -2,8 +2,8 @@
 
     python -m tests.benchmarks.bench_scale
 
-Baselines of the same run: a bare SQLite commit with sync (for an answer), an independent Bayesian-network library (for
-the odds), a bare interpreter that imports prompt_toolkit and pydantic (for a start).
+Baselines of the same run: a bare SQLite commit with sync (for an answer), a bare interpreter that imports
+prompt_toolkit and pydantic (for a start).
 """
 
 import gc
@@ -22,18 +22,12 @@ from guide import app
 from guide.core.intent import Utterance
 from guide.core.jobs.shop import Lesson
 from guide.core.jobs.stats import rosner_limit, tolerance_factor
-from guide.core.odds.belief import posterior
-from guide.core.odds.costs import Bench
-from guide.core.odds.planner import next_check
-from guide.core.odds.route import plan
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Measured
 from guide.core.tree import Tree
 from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
 from tests.benchmarks.bench_job import bare_commits, p99, timed, timed_both
-from tests.tables import random_tree
-from tests.test_belief import by_library, soft_readings
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
 
@@ -79,37 +73,6 @@ def answers(folder: Path) -> dict[str, float]:
             "p50 of processor time": median(cpu), "p99 of processor time": p99(cpu),
             "p99 beside the commit": p99(samples) - p99(commits),
             "p50 over commit": median(samples) / median(commits)}  # fmt: skip
-
-
-def choices() -> dict[str, float]:
-    """One choice among 300 checks with 1,000 causes."""
-    tree, _ = planned_tree(300, 1000)
-    beliefs = posterior(tree, [])
-    next_check(tree, beliefs, tree.asked(), Bench())
-    took = [timed(lambda: next_check(tree, beliefs, tree.asked(), Bench())) for _ in range(9)]
-    return {"causes": len(tree.causes), "checks": len(tree.asked()), "choice": median(took)}
-
-
-def plans() -> dict[str, float]:
-    """Exact plans of random tables of 12 causes and 15 checks."""
-    found = []
-    for seed in range(10):
-        tree = random_tree(seed, 12, 15, bands=3, other=0.2, share=0.4, reliability=1.0)
-        start = time.perf_counter()
-        made = plan(tree)
-        found.append(((time.perf_counter() - start) * 1000, made.exact))
-    return {"tables": len(found), "proved exact": sum(exact for _, exact in found),
-            "median": median(t for t, _ in found), "worst": max(t for t, _ in found)}  # fmt: skip
-
-
-def odds() -> dict[str, float]:
-    tree = random_tree(7, 30, 40, bands=4, other=0.3)
-    taken = soft_readings(tree, 7, 12)
-    ours = median(timed(lambda: posterior(tree, taken)) for _ in range(9))
-    theirs = median(timed(lambda: by_library(tree, taken)) for _ in range(5))
-    here, there = posterior(tree, taken), by_library(tree, taken)
-    return {"ours": ours, "library, network built": theirs, "ours over library": ours / theirs,
-            "greatest difference": max(abs(here[c] - there[c]) for c in here)}  # fmt: skip
 
 
 def large_store(folder: Path) -> dict[str, float]:
@@ -206,8 +169,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         result = {
-            "answer on 200 checks, 100 causes": answers(folder), "one choice": choices(), "exact plans": plans(),
-            "odds": odds(), "store": large_store(folder), "taught": taught(folder),
+            "answer on 200 checks, 100 causes": answers(folder), "store": large_store(folder), "taught": taught(folder),
             "memory, KiB": memory(folder), "start": starts(folder),
         }  # fmt: skip
     print(json.dumps(result, indent=1))
