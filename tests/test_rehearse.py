@@ -11,6 +11,7 @@ from guide.core.jobs.folding import fold
 from guide.core.jobs.job import opened
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
+from guide.core.jobs.weighing import spent_minutes
 from guide.core.odds.belief import Verdict, likelihood, prior
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, OTHER
@@ -94,13 +95,13 @@ def test_an_unseen_check_is_named_as_the_one_that_would_help():
 
 def by_the_job(t, bands):
     """Take a job by its own events; `bands` gives the band each check shows, None where it is passed over. Returns
-    asked, verdict."""
+    asked, and the job at its verdict."""
     job = fold(opened(t), [ev.Opened("1", t.id, "0" * 64)])
     asked = []
     for _ in range(10 * len(t.checks) + 20):
         job = fold(job, advance(job))
         if job.verdict is not None:
-            return asked, job.verdict
+            return asked, job
         if job.told:
             step = AS_FOUND if job.told == STEP_BACK else job.told
             done = ev.HazardCleared(step, "ready") if step in t.hazards else ev.StepMade(step, "ready")
@@ -119,13 +120,15 @@ def _answer(check, band):
 
 
 def by_the_course(t, bands):
+    """Returns asked, verdict, and the minutes of what was asked."""
     course = Course(t)
-    standing, asked = course.start(), []
+    standing, asked, minutes = course.start(), [], 0.0
     while not isinstance(onward := course.next(standing), Verdict):
         asked.append(onward.id)
+        minutes += course.minutes(standing, onward)
         band = bands(onward)
         standing = course.answered(standing, onward, band) if band else course.passed(standing, onward)
-    return asked, onward
+    return asked, onward, minutes
 
 
 def same(t, digits, passed=0):
@@ -136,10 +139,12 @@ def same(t, digits, passed=0):
         place = list(t.checks).index(c.id) % 9
         return None if passed >> place & 1 else c.bands[digits // 7**place % len(c.bands)].name
 
-    asked, verdict = by_the_job(t, bands)
-    asked_too, verdict_too = by_the_course(t, bands)
+    asked, job = by_the_job(t, bands)
+    asked_too, verdict, minutes = by_the_course(t, bands)
     assert asked == asked_too
-    assert (verdict.cause, verdict.causes) == (verdict_too.cause, verdict_too.causes)
+    assert (job.verdict.cause, job.verdict.causes) == (verdict.cause, verdict.causes)
+    if not job.passed:  # what was passed over cost something, but is no answer that counts
+        assert spent_minutes(job) == pytest.approx(minutes)
 
 
 SOME_PASSED = st.one_of(st.just(0), st.integers(0, 2**9 - 1))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.folding import evolve
-from guide.core.jobs.intake import ANY, band_told
+from guide.core.jobs.intake import ANY, INTAKE, band_told
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, proof_result
 from guide.core.jobs.phases import Phase
@@ -13,7 +13,6 @@ from guide.core.odds import planner
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, NO_HAZARD, Check, Power
 
-INTAKE = "intake"  # where such an answer came from
 STEP_BACK = "back-to-as-found"
 
 

@@ -11,13 +11,13 @@ from guide.core.intent import Command, Expecting
 from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import minus_in_doubt, until_of
 from guide.core.jobs.evidence import evidence
-from guide.core.jobs.intake import next_question
+from guide.core.jobs.intake import INTAKE, next_question
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options
-from guide.core.jobs.onward import INTAKE, STEP_BACK
+from guide.core.jobs.onward import STEP_BACK
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
-from guide.core.jobs.weighing import known_by, next_best
+from guide.core.jobs.weighing import known_by, next_best, spent_minutes
 from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, spoken_reading
 from guide.core.meter import MeterProfile
 from guide.core.odds import belief
@@ -212,7 +212,7 @@ def verdict_message(job: Job) -> Message:
     message: Message = {
         "type": "verdict", "job": job.id, "cause": given.cause, "p": given.p,
         "rivals": [{"id": c, "p": p} for c, p in given.rivals], "separable": given.separable,
-        "checks": len(job.taken), "minutes": sum(job.tree.checks[c].minutes for c in job.taken),
+        "checks": len(job.taken), "minutes": round(spent_minutes(job), 1),
         "next_best": best, "say": _verdict_say(job, given, offer), "answers": answers,
         "evidence": [{"check": c, "band": b, "bits": bits} for c, b, bits in grounds(job)],
     }  # fmt: skip

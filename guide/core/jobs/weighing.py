@@ -9,9 +9,11 @@ from typing import TypedDict
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.evidence import evidence
+from guide.core.jobs.intake import INTAKE
 from guide.core.jobs.job import Job
 from guide.core.jobs.shop import SUSPICION, narrowed
 from guide.core.odds import belief, planner
+from guide.core.odds.costs import Bench, after, minutes
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
 from guide.core.tree import Check
@@ -91,6 +93,17 @@ def _beliefs(same: _Same) -> Mapping[str, float]:
 def _next_best(same: _Same) -> planner.Choice | None:
     job, reliability = same.job, known_by(same.job)["reliability"]
     return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
+
+
+def spent_minutes(job: Job) -> float:
+    """Return what the answers that count cost in the order they were given: with cautions, power changes and
+    set-ups, from a bench in no known state."""
+    total, bench = 0.0, Bench()
+    asked = (c for c in job.order if c in job.taken and job.taken[c].source != INTAKE)
+    for check in (job.tree.checks[c] for c in asked):
+        total += minutes(job.tree, check, bench)
+        bench = after(job.tree, check, bench)
+    return total
 
 
 def verdict_on(job: Job, left: tuple[Check, ...]) -> ev.VerdictGiven | None:
