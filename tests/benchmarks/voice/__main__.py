@@ -148,7 +148,8 @@ class Bench:
             f"talk ({sum(self.talk.values())} clips): acted on {self.talk['acted on']}, asked about "
             f"{self.talk['asked about']}, said `again` to {self.talk['again']}, ignored {self.talk['ignore']}"
         )
-        print(f"readings that counted and were wrong: {self.wrong_in_the_end}")
+        if any(tally.turns for tally in self.tallies.values()):
+            print(f"readings that counted and were wrong: {self.wrong_in_the_end}")
         for name, taken in self.latency.items():
             taken.sort()
             print(
