@@ -22,7 +22,8 @@ from guide.core.words.templates import Ear, Form, Rule, pruned
 from guide.core.words.understanding import READING_ANSWERS
 
 _MOST_DIGITS = 4
-_BOUNDED = {"chunks": "chunk", "figures": "figure"}  # rules that repeat, and what they repeat
+# Rules that repeat, what they repeat, and how much less often than the mode has decimals.
+_BOUNDED = {"chunks": ("chunk", 0), "figures": ("figure", 0), "rest": ("figure", 1)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +128,11 @@ class _Writer:
         return self._known[name]
 
     def _text(self, name: str) -> str:
+        if name in _BOUNDED:
+            return self._repeated(*_BOUNDED[name])
         rule = self._source[name]
         if not isinstance(rule, tuple):
             return " | ".join(w for w, value in rule.items() if self._hears(w, value or ""))
-        if name in _BOUNDED:
-            return self._repeated(_BOUNDED[name])
         if name == "sign" and self._spec is not None and not self._spec.signed:
             return ""
         if name == "whole" and self._spec is not None and _one_before_the_point(self._spec):
@@ -165,11 +166,11 @@ class _Writer:
         factor = float(f"1e{POWERS[prefix]}")
         return factor <= greatest(self._spec) and 999 * factor >= self._spec.resolution_at(0.0)
 
-    def _repeated(self, name: str) -> str:
+    def _repeated(self, name: str, less: int) -> str:
         if not self._has(name):
             return ""
         text = f"<{name}>"
-        for _ in range(self._depth - 1):
+        for _ in range(self._depth - less - 1):
             text = f"<{name}> [{text}]"
         return text
 
@@ -204,22 +205,30 @@ def _by_decimals(spec: ModeSpec, depth: int) -> dict[str, Rule]:
     In diode mode no point goes before millivolts, one figure follows it before ohms, and a fraction of a millivolt has
     its zero said. Else the noise about `volts` makes `minus point eight` into less than a millivolt, in every pass.
     """
+    if depth < 2:
+        return {}
     shown = _decimals_by_prefix(spec)
-    units: dict[str, dict[str, str | None]] = {"unit_word": {}, "whole_unit": {}, "tenth_unit": {}, "small_unit": {}}
-    for word, value in forms.UNIT_WORDS.items():
-        power = POWERS[(value or "").partition(":")[0]] if word in forms.HEARD_UNITS else 0
+    words: dict[str, dict[str, str | None]] = {"tenth_word": {}, "fine_word": {}, "small_tenth": {}, "small_fine": {}}
+    for word in (w for w in forms.UNIT_WORDS if w in forms.HEARD_UNITS):
+        power = POWERS[(forms.UNIT_WORDS[word] or "").partition(":")[0]]
         decimals = shown.get(power, 0 if power < min(shown) else depth)
-        name = {0: "whole_unit", 1: "tenth_unit"}.get(decimals, "small_unit" if power < 0 else "unit_word")
-        units[name if decimals < depth or power < 0 else "unit_word"][word] = value
-    first, *others = (form for form in forms.QUANTITY_RULES["amount"] if isinstance(form, Form))
+        for name, least in (("tenth", 1), ("fine", 2)):
+            if decimals >= least:
+                words[f"small_{name}" if power < 0 else f"{name}_word"][word] = forms.UNIT_WORDS[word]
+    # One copy of what goes before a point and few of what follows: every copy costs as much time as it has words.
+    after = "<point> <digit> [<{0}tenths> | <rest> [<{0}fine>]]"
+    others = [form for form in forms.QUANTITY_RULES["amount"] if isinstance(form, Form)][1:]
     return {
-        **units,
+        **words,
         "exact": (Form("<count>"), Form("<pair>"), Form("<figure> <figures>", only=frozenset({"diode"}))),
+        "tenths": (Form("<tenth_word>"), Form("<prefix> <base>")),
+        "fine": (Form("<fine_word>"), Form("<prefix> <base>")),
+        "led_tenths": (Form("<tenths>"), Form("<small_tenth>")),
+        "led_fine": (Form("<fine>"), Form("<small_fine>")),
         "amount": (
-            first,
-            Form("<exact> <whole_unit>"),
-            Form("(<exact> | [<whole>] <point> <digit>) <tenth_unit>"),
-            Form("(<exact> | <whole> <point> <tail>) <small_unit>"),
+            Form("<exact> [<unit>]"),
+            Form(after.format("")),
+            Form(f"<whole> {after.format('led_')}"),
             *others,
         ),
     }
