@@ -25,6 +25,8 @@ def test_no_mutation_of_a_seed_fails(name):
 FINDS = (
     ("history", b"3\x07\xa8\xa8\x17"),  # a reading of the check named ""
     ("history", b"\x05\x07z\x13]\x018"),
+    ("tree", b"\xedersioards:\n  u~pl ugged: {powerhazardunsd"),  # the fault was the target's
+    ("tree", b"\xed\xa0\x80: \xed\xa0\x80"),
 )
 
 
