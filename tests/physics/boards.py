@@ -56,8 +56,11 @@ class Section:
 
     @cached_property
     def places(self) -> tuple[dict[tuple[str, str], int], dict[tuple[str, str], int]]:
-        """Where each ordered and each unordered pair stands in a column."""
-        return tuple({p: i for i, p in enumerate(f(self.probes))} for f in (ordered_pairs, unordered_pairs))
+        """Where each ordered and each unordered pair stands in a column; a large section stores some pairs alone."""
+        some = [(a, b) for a, b in self.data.get("pairs", ())]
+        both = [*some, *((b, a) for a, b in some)] or ordered_pairs(self.probes)
+        one = some or unordered_pairs(self.probes)
+        return {p: i for i, p in enumerate(both)}, {p: i for i, p in enumerate(one)}
 
     def board(self, fault: str, unit: int) -> Board:
         return Board(self, fault, unit)
@@ -90,6 +93,8 @@ class Board:
         if red == black:
             return 0.0 if mode in ("diode", "dcv") else LEADS_OHM
         both, one = self.section.places
+        if (red, black) not in both:
+            raise NotOnThisBoard(f"no reading from {red} to {black}")
         if mode in ("diode", "ohms"):
             return column[self.unit][both[red, black]]
         swapped = (red, black) not in one

@@ -12,8 +12,25 @@ from random import Random
 from typing import Any
 from zlib import crc32
 
+from guide.core.tree import AS_FOUND
 from tests.physics.boards import FOLDER, UNITS, ordered_pairs, unordered_pairs
-from tests.physics.netlists import spice, two_wire_bus, usb_c_sink
+from tests.physics.netlists import (
+    audio_output,
+    backlight,
+    battery_charger,
+    can_node,
+    ethernet_port,
+    fan_driver,
+    hdmi_source,
+    keypad,
+    microcontroller_start,
+    relay_driver,
+    rs232_port,
+    spi_flash,
+    spice,
+    two_wire_bus,
+    usb_c_sink,
+)
 from tests.physics.netlists.fault import Fault
 from tests.physics.netlists.spice import Circuit
 
@@ -24,7 +41,11 @@ AMP_ENDS = (0.06, 0.6, 6.0)
 
 @dataclass(frozen=True)
 class Built:
-    """One section: its circuit by state, probes by name, and faults."""
+    """One section: its circuit by state, probes by name, and faults.
+
+    `build` is given None for the dead board as found, else the name of a state of `off` or `on`. `pairs` are those
+    stored, each both ways; all where it is empty.
+    """
 
     name: str
     title: str
@@ -35,11 +56,18 @@ class Built:
     off: dict[str, str]
     on: dict[str, str]
     faults: dict[str, Fault]
+    pairs: tuple[tuple[str, str], ...] = ()
 
 
+MODULES = (
+    usb_c_sink, two_wire_bus, relay_driver, backlight, microcontroller_start, battery_charger, spi_flash,
+    rs232_port, keypad, audio_output, fan_driver, can_node, ethernet_port, hdmi_source,
+)  # fmt: skip
 SECTIONS = {
-    m.NAME: Built(m.NAME, m.TITLE, m.PARTS, m.build, m.AMMETER, m.PROBES, m.OFF, m.ON, m.FAULTS)
-    for m in (usb_c_sink, two_wire_bus)
+    m.NAME: Built(
+        m.NAME, m.TITLE, m.PARTS, m.build, m.AMMETER, m.PROBES, m.OFF, m.ON, m.FAULTS, getattr(m, "PAIRS", ())
+    )
+    for m in MODULES
 }
 
 
@@ -61,7 +89,8 @@ def _short(value: float) -> float:
 def ohms(volts: list[float], error: Random) -> float | None:
     for end, amps, v in zip(spice.OHM_ENDS, spice.OHM_AMPS, volts, strict=True):
         if v / amps <= end:
-            return max(0, shown(v / amps, [end], error) or 0)
+            read = max(0, shown(v / amps, [end], error) or 0)
+            return None if read > spice.OHM_ENDS[-1] else read
     return None
 
 
@@ -69,16 +98,18 @@ def board(section: Built, fault: str, unit: int) -> Columns:
     """Return one board's columns, `mode state` -> readings in the order of the pairs."""
     seed = crc32(f"{section.name} {fault} {unit}".encode())
     error, names, nodes = Random(seed + 1), list(section.probes), list(section.probes.values())
-    both = [(names.index(a), names.index(b)) for a, b in ordered_pairs(names)]
-    one = [(names.index(a), names.index(b)) for a, b in unordered_pairs(names)]
+    some = [*section.pairs]
+    ordered = [*some, *((b, a) for a, b in some)] or ordered_pairs(names)
+    both = [(names.index(a), names.index(b)) for a, b in ordered]
+    one = [(names.index(a), names.index(b)) for a, b in some or unordered_pairs(names)]
     made: Columns = {}
     for state in section.off:
-        volts = spice.dead(_circuit(section, fault, seed, None), nodes)
+        volts = spice.dead(_circuit(section, fault, seed, None if state == AS_FOUND else state), nodes, both)
         drops = [volts[p][0] for p in both]
         made[f"diode {state}"] = [[None if v > 2.9 else max(0, shown(v, [6.0], error) or 0) for v in drops]]
         made[f"ohms {state}"] = [[ohms(volts[p][1], error) for p in both]]
     for state in section.on:
-        levels, amps = spice.live(_circuit(section, fault, seed, state), nodes, section.ammeter)
+        levels, amps = spice.live(_circuit(section, fault, seed, state), nodes, section.ammeter, one)
         made[f"dcv {state}"] = [[shown(levels[p], VOLT_ENDS, error) for p in one]]
         made[f"supply_current {state}"] = [[max(0, shown(amps, AMP_ENDS, error) or 0)]]
     return made
@@ -132,7 +163,7 @@ def table(section: Built) -> dict[str, Any]:
     return {
         "section": section.name, "title": section.title, "parts": section.parts, "probes": list(section.probes),
         "off": list(section.off), "on": list(section.on), "help": {**section.off, **section.on}, "faults": faults,
-        "readings": readings,
+        "readings": readings, **({"pairs": section.pairs} if section.pairs else {}),
     }  # fmt: skip
 
 

@@ -104,12 +104,16 @@ class Circuit:
         return made + self.lines
 
 
-def _leads(nodes: list[str]) -> list[str]:
-    """Return the two leads: the red one on node `floor(k / n)`, the black one on node `k mod n`, k being swept."""
-    n = len(nodes)
+Pairs = list[tuple[int, int]]
+
+
+def _leads(nodes: list[str], pairs: Pairs) -> list[str]:
+    """Return the two leads, on the nodes of the `k`th pair, k being swept."""
+    ends = (",".join(f"{k},{pair[side]}" for k, pair in enumerate(pairs)) for side in (0, 1))
     made = ["Vk mk 0 0"]
+    made += [f"B{at} {at} 0 V=pwl(V(mk),{table})" for at, table in zip(("mred", "mblack"), ends, strict=True)]
     for i, node in enumerate(nodes):
-        red, black = f"abs(floor(V(mk)/{n}+1e-6)-{i})", f"abs(V(mk)-{n}*floor(V(mk)/{n}+1e-6)-{i})"
+        red, black = f"abs(V(mred)-{i})", f"abs(V(mblack)-{i})"
         made.append(f"Bred{i} mp {node} I=(V(mp)-V({node}))*(({red}<0.5) ? {1 / LEAD_OHM:.6g} : 1e-14)")
         made.append(f"Bblk{i} mn {node} I=(V(mn)-V({node}))*(({black}<0.5) ? {1 / LEAD_OHM:.6g} : 1e-14)")
     return made
@@ -135,22 +139,22 @@ def _solved(lines: list[str], sweep: str, wanted: int, *, also: str = "v(mp)") -
     raise NotSolved(f"{len(found)} of {wanted} points\n{done.stdout[-800:]}\n{done.stderr[-800:]}")
 
 
-def dead(circuit: Circuit, nodes: list[str]) -> dict[tuple[int, int], tuple[float, list[float]]]:
-    """Return for each ordered pair of nodes the volts on diode mode and on the six ohms ranges."""
-    n = len(nodes)
+def dead(circuit: Circuit, nodes: list[str], pairs: Pairs) -> dict[tuple[int, int], tuple[float, list[float]]]:
+    """Return for each pair of nodes the volts on diode mode and on the six ohms ranges."""
     meter = [
         "Vr mr 0 0", "Bim mn mp I=(V(mr)<0.5) ? 1e-3 : 0.7e-3*10^(1-V(mr))",
         "Bcl mc mn V=(V(mr)<0.5) ? 2.94 : 1.16", "Dcl mp mc ideal", "Rmm mn 0 1e12", "Rmp mp 0 1e12",
     ]  # fmt: skip
-    lines = [*circuit.netlist(), *_leads(nodes), *meter]
-    got = [x for x, _ in _solved(lines, f"dc vr 6 0 -1 vk 0 {n * n - 1} 1", 7 * n * n)]
+    lines = [*circuit.netlist(), *_leads(nodes, pairs), *meter]
+    got = [x for x, _ in _solved(lines, f"dc vr 6 0 -1 vk 0 {len(pairs) - 1} 1", 7 * len(pairs))]
     runs = [got[i : i + 7][::-1] for i in range(0, len(got), 7)]
-    return {divmod(k, n): (run[0], run[1:]) for k, run in enumerate(runs)}
+    return {pair: (run[0], run[1:]) for pair, run in zip(pairs, runs, strict=True)}
 
 
-def live(circuit: Circuit, nodes: list[str], ammeter: str) -> tuple[dict[tuple[int, int], float], float]:
-    """Return for each ordered pair the volts into 10 Mohm, and the amps through the source `ammeter`."""
-    n = len(nodes)
-    lines = [*circuit.netlist(), *_leads(nodes), "Rin mp mn 10meg", "Rmm mn 0 1e12"]
-    got = _solved(lines, f"dc vk 0 {n * n - 1} 1", n * n, also=f"i(v{ammeter})")
-    return {divmod(k, n): x for k, (x, _) in enumerate(got)}, got[0][1]
+def live(
+    circuit: Circuit, nodes: list[str], ammeter: str, pairs: Pairs
+) -> tuple[dict[tuple[int, int], float], float]:
+    """Return for each pair the volts into 10 Mohm, and the amps through the source `ammeter`."""
+    lines = [*circuit.netlist(), *_leads(nodes, pairs), "Rin mp mn 10meg", "Rmm mn 0 1e12"]
+    got = _solved(lines, f"dc vk 0 {len(pairs) - 1} 1", len(pairs), also=f"i(v{ammeter})")
+    return {pair: x for pair, (x, _) in zip(pairs, got, strict=True)}, got[0][1]
