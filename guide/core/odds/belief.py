@@ -8,7 +8,7 @@ from functools import lru_cache
 from math import exp, inf, isfinite, log, log2
 from types import MappingProxyType
 
-from guide.core.odds.table import Rows, SameTree, Told, inseparable, table_of, told_by
+from guide.core.odds.table import Rows, SameTree, Soft, Told, inseparable, table_of, told_by, weighed
 from guide.core.odds.table import bits as entropy_bits
 from guide.core.reading import likeliest
 from guide.core.tree import NONE, OTHER, Check, Tree
@@ -185,9 +185,14 @@ def explain(
 def _ratio_bits(
     rows: Rows, weights: Mapping[str, float], these: Mapping[str, float], those: Mapping[str, float]
 ) -> float:
-    here = sum(p * rows.chance(c, weights) for c, p in these.items())
-    there = sum(p * rows.chance(c, weights) for c, p in those.items())
-    return _shown(here, there)
+    soft = rows.soft(weights)
+    return _shown(_mixed(rows, soft, these), _mixed(rows, soft, those))
+
+
+def _mixed(rows: Rows, soft: Soft, causes: Mapping[str, float]) -> float:
+    """Return P(reading | one of `causes`, by their shares); those not named share one row."""
+    named = sum(causes.get(c, 0.0) * weighed(row, soft) for c, row in rows.named.items())
+    return named + weighed(rows.default, soft) * sum(p for c, p in causes.items() if c not in rows.named)
 
 
 def _shown(here: float, there: float) -> float:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from math import inf, log2
+from operator import mul
 
 from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, posterior
@@ -40,15 +41,26 @@ def information(rows: Rows, beliefs: Mapping[str, float]) -> float:
 
     Causes with one row count as one, so the work hardly grows with their number.
     """
-    shapes = [(sum([beliefs.get(c, 0.0) for c in causes]), row, spread) for row, spread, causes in rows.shapes]
-    rest = max(0.0, 1.0 - sum([p for p, _, _ in shapes]))
-    expected = rest * rows.spread + sum([p * spread for p, _, spread in shapes])
-    told = 0.0
-    for i, usual in enumerate(rows.default):
-        q = rest * usual + sum([p * row[i] for p, row, _ in shapes])
+    return _told(rows, _Chances(beliefs).__getitem__)
+
+
+class _Chances(dict[str, float]):
+    """P(cause); what is not in it has none."""
+
+    def __missing__(self, cause: str) -> float:
+        return 0.0
+
+
+def _told(rows: Rows, chance: Callable[[str], float]) -> float:
+    """Return `information`. An answer asks it of every check left, hence sums without a loop of their own."""
+    shares = [sum(map(chance, causes)) for causes in rows.shared_by]
+    rest = max(0.0, 1.0 - sum(shares))
+    told: float = -rest * rows.spread - sum(map(mul, shares, rows.spreads))
+    for usual, cells in rows.columns:
+        q = rest * usual + sum(map(mul, shares, cells))
         if q > 0:
             told -= q * log2(q)
-    return max(0.0, told - expected)
+    return max(0.0, told)
 
 
 def next_check(
@@ -106,7 +118,8 @@ def _ranked(
 
     Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
     """
-    told = ((c, information(table[c.id], beliefs)) for c in left if c.twin is None)
+    chance = _Chances(beliefs).__getitem__
+    told = ((c, _told(table[c.id], chance)) for c in left if c.twin is None)
     telling = [(c, found) for c, found in told if found >= LEAST_BITS]
     if max(beliefs.values()) >= tree.decide_at:
         telling = [(c, found) for c, found in telling if tree.grounded(c)] or telling

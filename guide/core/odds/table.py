@@ -43,15 +43,17 @@ def told_by(default: Row, named: Mapping[str, Row], soft: Soft) -> Told:
 class Rows:
     """One check: `default` for causes not in `named`, of entropy `spread` in bits.
 
-    `shapes` lists each row that differs from the default, its entropy, and the causes that have it; `told` what each
-    band tells when it is read for sure.
+    Rows that differ from the default are kept once: `shared_by` has the causes of each, `spreads` its entropy, and
+    `columns` for each band the default's chance and theirs. `told` is what each band tells when it is read for sure.
     """
 
     bands: tuple[str, ...]
     default: Row
     named: Mapping[str, Row]
     spread: float
-    shapes: tuple[tuple[Row, float, tuple[str, ...]], ...]
+    shared_by: tuple[tuple[str, ...], ...]
+    spreads: tuple[float, ...]
+    columns: tuple[tuple[float, Row], ...]
     told: Mapping[str, Told]
 
     def of(self, cause: str) -> Row:
@@ -99,9 +101,11 @@ def rows_of(check: Check, *, reliability: float | None = None) -> Rows:
     for cause, row in named.items():
         if row != default:
             alike.setdefault(row, []).append(cause)
-    shapes = tuple((row, bits(row), tuple(causes)) for row, causes in alike.items())
+    columns = tuple((usual, tuple(row[b] for row in alike)) for b, usual in enumerate(default))
     told = {band: told_by(default, named, ((b, 1.0),)) for b, band in enumerate(bands)}
-    return Rows(bands, default, named, bits(default), shapes, told)
+    return Rows(
+        bands, default, named, bits(default), tuple(map(tuple, alike.values())), tuple(map(bits, alike)), columns, told
+    )
 
 
 def _explicit(row: Mapping[str, float], bands: tuple[str, ...]) -> Row:
