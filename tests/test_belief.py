@@ -177,13 +177,17 @@ def test_priors_shift_the_weights():
     assert prior(t, priors={"a": 5}) == {"a": 0.625, "b": 0.125, "other": 0.25}
 
 
-def test_evidence_adds_up_in_bits_for_two_causes():
-    """With two causes only, log prior odds plus each reading's bits are the log posterior odds (Good 1950)."""
-    t = random_tree(3, 2, 6, bands=3)
-    taken = soft_readings(t, 3, 5)
-    before, after = prior(t), posterior(t, taken)
+@pytest.mark.parametrize(("causes", "seed"), [(2, 3), (3, 4), (9, 5), (9, 6)])
+def test_evidence_adds_up_in_bits(causes, seed):
+    """Log prior odds plus each reading's bits are the log posterior odds (Good 1950), however many causes there are."""
+    t = random_tree(seed, causes, 6, bands=3)
+    taken = soft_readings(t, seed, 5)
+
+    def bits(beliefs):
+        return math.log2(beliefs["c0"] / sum(p for c, p in beliefs.items() if c != "c0"))
+
     total = sum(g.bits for g in explain(t, taken, "c0"))
-    assert math.log2(before["c0"] / before["c1"]) + total == pytest.approx(math.log2(after["c0"] / after["c1"]))
+    assert bits(prior(t)) + total == pytest.approx(bits(posterior(t, taken)), abs=1e-9)
 
 
 def test_entropy_of_four_even_causes_is_two_bits():

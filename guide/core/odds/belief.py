@@ -45,7 +45,7 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """One reading's weight for (positive) or against a cause, in bits, against the mix of the other causes."""
+    """One reading's weight for (positive) or against a cause, in bits, against the mix of the causes then standing."""
 
     check: str
     band: str
@@ -120,13 +120,18 @@ def _scores(
     for _, taken in sorted({e.check: e for e in evidence}.items()):
         told = _told(table[taken.check], taken.weights)
         shared += told.shared
-        for cause, apart in told.apart:
-            if cause in scores:
-                scores[cause] += apart
-        if told.usual <= 0:
-            named = {cause for cause, _ in told.apart}
-            scores.update(dict.fromkeys(scores.keys() - named, -inf))
+        _add(scores, told)
     return {cause: score + shared for cause, score in scores.items()}
+
+
+def _add(scores: dict[str, float], told: Told) -> None:
+    """Add to `scores` what a reading tells of each cause beyond what it tells of all alike."""
+    for cause, apart in told.apart:
+        if cause in scores:
+            scores[cause] += apart
+    if told.usual <= 0:
+        named = {cause for cause, _ in told.apart}
+        scores.update(dict.fromkeys(scores.keys() - named, -inf))
 
 
 def _told(rows: Rows, weights: Mapping[str, float]) -> Told:
@@ -166,19 +171,20 @@ def explain(
     priors: Mapping[str, float] | None = None,
     reliability: Mapping[str, float] | None = None,
 ) -> tuple[Ground, ...]:
-    """Return what each reading says for or against `cause`, strongest first.
+    """Return what each reading said for or against `cause` when it was taken, strongest first.
 
-    The measure is log2 P(reading | cause) / P(reading | not the cause), the others mixed by their present odds;
-    cut off at ±`SHOWN_BITS`.
+    The measure is log2 P(reading | cause) / P(reading | not the cause), the others mixed by the odds that the readings
+    before it had left them: what one reading has ruled out, no later one rules out again, and the log odds before all
+    readings plus every reading's bits are the log odds now (Good 1950). Cut off at ±`SHOWN_BITS`.
     """
-    taken = tuple({e.check: e for e in evidence}.values())
     table = table_of(tree, reliability=reliability)
-    scores = _scores(tree, taken, priors, reliability)
-    others = _normal({c: s for c, s in scores.items() if c != cause} or {OTHER: 0.0})
-    grounds = [
-        Ground(e.check, likeliest(e.weights), _ratio_bits(table[e.check], _clean(e.weights), {cause: 1.0}, others))
-        for e in taken
-    ]
+    scores = {c: log(p) if p > 0 else -inf for c, p in _prior(tree, priors).items()}
+    grounds = []
+    for e in {e.check: e for e in evidence}.values():
+        others = _normal({c: s for c, s in scores.items() if c != cause} or {OTHER: 0.0})
+        rows, weights = table[e.check], _clean(e.weights)
+        grounds.append(Ground(e.check, likeliest(e.weights), _ratio_bits(rows, weights, {cause: 1.0}, others)))
+        _add(scores, _told(rows, e.weights))
     return tuple(sorted(grounds, key=lambda g: -abs(g.bits)))
 
 
