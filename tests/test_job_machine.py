@@ -137,7 +137,8 @@ class Bench(RuleBasedStateMachine):
         kept = self.store.summary("1")
         assert kept.answers == len(self.job.taken)
         assert (kept.state == "closed") == (not self.open())
-        assert kept.outcome == self.job.outcome
+        # A cause the tree does not have is listed with the technician's words.
+        assert kept.outcome.partition(": ")[0] == self.job.outcome
 
 
 TestBenchMachine = Bench.TestCase

@@ -31,10 +31,15 @@ def jobs(*, as_json: bool) -> int:
         until = f" until {job.until}" if job.until else ""
         answers = f"{counted(job.answers, 'answer'):>11}"
         lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {job.device}: {job.symptom}{wait}{until}"
-                   f"{f'  was {in_brief(job.outcome)}' if job.outcome else ''}")  # fmt: skip
+                   f"{f'  was {_was(job.outcome)}' if job.outcome else ''}")  # fmt: skip
     if not found:
         lines.tell('No job yet. Begin one with: guide begin "what is wrong"')
     return 0
+
+
+def _was(outcome: str) -> str:
+    cause, colon, words = outcome.partition(": ")  # a cause the tree does not have comes with the technician's words
+    return f"{in_brief(cause)}{colon}{words}"
 
 
 def outcome(job: str, cause: str, note: str) -> int:
