@@ -203,6 +203,6 @@ def test_what_a_job_was_is_told_in_words_and_stands_in_the_list(home, capsys, mo
     assert "cracked via" in (told := capsys.readouterr().out)
     assert "still open" in told
     cli.run(["jobs"])
-    assert "was other: cracked via" in capsys.readouterr().out
+    assert "was something else: cracked via" in capsys.readouterr().out
     assert cli.run(["outcome", "1", "fuse-open"]) == 0
     assert "Fuse F two has opened" in capsys.readouterr().out
