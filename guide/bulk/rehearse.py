@@ -18,7 +18,7 @@ from guide.core.odds.table import table_of
 from guide.core.tree import OTHER, Check, Tree
 
 RIGHT, TOGETHER, CANNOT_TELL, WRONG = "right", "together", "cannot_tell", "wrong"
-RARE = 1e-3  # places reached by a smaller share of the runs are planned without looking ahead
+RARE = 3e-3  # places reached by a smaller share of the runs are planned without looking ahead
 _QUANTILES = (0.1, 0.5, 0.9)
 
 
