@@ -16,7 +16,7 @@ from guide.core.odds.costs import Bench, after, minutes
 from guide.core.odds.grow import End, Grower, Step, sampled, totals
 from guide.core.odds.problem import Problem
 from guide.core.odds.rising import Rising
-from guide.core.odds.route import Choosing, plan
+from guide.core.odds.route import ExactFirst, plan
 from guide.core.odds.search import Budget, Exact, Greedy, Lookahead, Rare, Spent
 from guide.core.odds.table import table_of
 from guide.core.tree import Sweep
@@ -183,8 +183,8 @@ def test_an_order_written_out_in_part_is_priced_right_on_average():
     whole = part = 0.0
     for seed in range(40):
         problem, at = problem_of(fuzzy(seed, 7, 7))
-        order = Grower(problem, Choosing(Greedy(problem, Budget()))).grow(*at)
-        short = Grower(problem, Choosing(Greedy(problem, Budget())), 0.03).grow(*at)
+        order = Grower(problem, ExactFirst(Greedy(problem, Budget()))).grow(*at)
+        short = Grower(problem, ExactFirst(Greedy(problem, Budget())), 0.03).grow(*at)
         assert sampled(order) == 0 < sampled(short)
         whole, part = whole + totals(order)[0], part + totals(short)[0]
     assert part == pytest.approx(whole, rel=0.02)

@@ -20,6 +20,11 @@ CANT_SEE = "can't see"  # every look takes it; it is no evidence
 COMMON_PRACTICE = "common practice, no source"
 
 
+def in_words(name: str) -> str:
+    """Return the id of a cause, check, band or point as the words it is made of."""
+    return name.replace("-", " ")
+
+
 @dataclass(frozen=True, slots=True)
 class Where:
     """Where a datum stands: `str()` is file:line."""

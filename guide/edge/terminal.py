@@ -10,6 +10,7 @@ from typing import Any, TextIO
 
 from guide.core.jobs.questions import enter_means
 from guide.core.jobs.wording import IN_ASCII, clean, in_brief
+from guide.core.tree import in_words
 
 Message = Mapping[str, Any]
 
@@ -92,7 +93,7 @@ def _odds(message: Message) -> list[str]:
 def _evidence(message: Message) -> list[str]:
     told = [e for e in sorted(message["evidence"], key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS][:6]
     lines = [
-        f"    {'for' if e['bits'] > 0 else 'against':<8}{in_brief(e['check'])} = {e['band']}  ({e['bits']:+.1f} bits)"
+        f"    {'for' if e['bits'] > 0 else 'against':<8}{in_words(e['check'])} = {e['band']}  ({e['bits']:+.1f} bits)"
         for e in told
     ]
     return [*lines, _answers(message)]

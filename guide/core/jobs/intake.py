@@ -32,9 +32,9 @@ HISTORY: Mapping[str, tuple[str, ...]] = {
     "opened": ("opened", "open before", "tampered", "someone tried"),
     "repaired": ("repaired", "repair", "fixed", "soldered", "reworked", "worked on"),
 }
+INTAKE = "intake"  # where an answer came from that was given at the counter
 YES = "yes"  # the band of a question about one thing that may have happened
 # A question that asks for all of it at once is answered too, where one of its bands alone is what happened.
-INTAKE = "intake"  # where an answer came from that was given at the counter
 ANY = "history"
 _BANDS = {"wet": ("liquid",), "liquid": ("liquid",), "surge": ("surge",), "dropped": ("dropped",),
           "opened": ("opened", "repaired")}  # fmt: skip

@@ -13,7 +13,7 @@ from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
 from guide.core.reading import band_weights, likeliest
-from guide.core.tree import STOP, Check
+from guide.core.tree import STOP, Check, in_words
 from guide.core.words.understanding import understand
 from guide.core.words.what_is import what_is
 
@@ -129,7 +129,7 @@ def what_if(job: Job, answer: str) -> str:
     if band is None:
         return f"Suppose a reading, or one of these: {', '.join(b.name for b in check.bands)}."
     odds_then = planner.what_if(job.tree, evidence(job), check.id, band, **known_by(job))
-    top, shown = likeliest(odds_then), band.replace("-", " ")
+    top, shown = likeliest(odds_then), in_words(band)
     led = _led(job, check.then.get(band, ""))
     return f"If {shown}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
 

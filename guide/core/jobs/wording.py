@@ -7,7 +7,7 @@ import unicodedata
 from guide.core.jobs.job import Job
 from guide.core.quantity import shown
 from guide.core.reading import Answered, Measured, OverRange, Reading
-from guide.core.tree import NONE, OTHER, Check
+from guide.core.tree import NONE, OTHER, Check, in_words
 from guide.core.words.aloud import aloud
 
 SUPPLY = "supply"  # the point of a reading taken off the bench supply's own display
@@ -89,9 +89,9 @@ def spoken_reading(reading: Reading) -> str:
     return said[:1].upper() + said[1:]
 
 
-def in_brief(name: str) -> str:
-    """Return the id of a cause, check or band as the words it is made of, for where its sentence has no room."""
-    return {OTHER: "something else", NONE: "nothing wrong"}.get(name, name.replace("-", " "))
+def in_brief(cause: str) -> str:
+    """Return a cause in a word or two, for where its sentence has no room."""
+    return {OTHER: "something else", NONE: "nothing wrong"}.get(cause, in_words(cause))
 
 
 def cause_say(job: Job, cause: str) -> str:

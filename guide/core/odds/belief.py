@@ -115,13 +115,17 @@ def _scores(
     then decide between checks that are worth the same.
     """
     table = table_of(tree, reliability=reliability)
-    scores = {cause: log(p) if p > 0 else -inf for cause, p in _prior(tree, priors).items()}
-    shared = 0.0
+    scores, shared = _before(tree, priors), 0.0
     for _, taken in sorted({e.check: e for e in evidence}.items()):
         told = _told(table[taken.check], taken.weights)
         shared += told.shared
         _add(scores, told)
     return {cause: score + shared for cause, score in scores.items()}
+
+
+def _before(tree: Tree, priors: Mapping[str, float] | None) -> dict[str, float]:
+    """Return ln P(cause) before any reading."""
+    return {cause: log(p) if p > 0 else -inf for cause, p in _prior(tree, priors).items()}
 
 
 def _add(scores: dict[str, float], told: Told) -> None:
@@ -178,21 +182,14 @@ def explain(
     readings plus every reading's bits are the log odds now (Good 1950). Cut off at ±`SHOWN_BITS`.
     """
     table = table_of(tree, reliability=reliability)
-    scores = {c: log(p) if p > 0 else -inf for c, p in _prior(tree, priors).items()}
-    grounds = []
+    scores, grounds = _before(tree, priors), []
     for e in {e.check: e for e in evidence}.values():
         others = _normal({c: s for c, s in scores.items() if c != cause} or {OTHER: 0.0})
         rows, weights = table[e.check], _clean(e.weights)
-        grounds.append(Ground(e.check, likeliest(e.weights), _ratio_bits(rows, weights, {cause: 1.0}, others)))
+        told = _shown(rows.chance(cause, weights), _mixed(rows, rows.soft(weights), others))
+        grounds.append(Ground(e.check, likeliest(e.weights), told))
         _add(scores, _told(rows, e.weights))
     return tuple(sorted(grounds, key=lambda g: -abs(g.bits)))
-
-
-def _ratio_bits(
-    rows: Rows, weights: Mapping[str, float], these: Mapping[str, float], those: Mapping[str, float]
-) -> float:
-    soft = rows.soft(weights)
-    return _shown(_mixed(rows, soft, these), _mixed(rows, soft, those))
 
 
 def _mixed(rows: Rows, soft: Soft, causes: Mapping[str, float]) -> float:

@@ -72,7 +72,7 @@ def plan(
     found = _small(problem, at) or _large(problem, at)
     authored: Step | End | Rest | None = None
     if tree.start in tree.checks or tree.start in tree.sweeps:
-        grower = Grower(problem, Choosing(found.policy), found.below)
+        grower = Grower(problem, ExactFirst(found.policy), found.below)
         authored = grower.grow(*at, grower.led(tree.start))
     order = found.order
     if authored is not None and totals(authored) < totals(order):
@@ -105,13 +105,13 @@ def _small(problem: Problem, at: Key) -> _Found | None:
     except Spent:
         return None
     policy.budget.work = inf
-    return _Found(policy, Grower(problem, Choosing(policy, search.chosen)).grow(*at), lower, True, 0.0)
+    return _Found(policy, Grower(problem, ExactFirst(policy, search.chosen)).grow(*at), lower, True, 0.0)
 
 
 def _large(problem: Problem, at: Key) -> _Found:
     """Return the cheapest of the orders by bits a minute and by looking ahead, and the bound some work proves."""
     policy: Policy = Greedy(problem, Budget())
-    grower = Grower(problem, Choosing(policy), SELDOM_WRITTEN)
+    grower = Grower(problem, ExactFirst(policy), SELDOM_WRITTEN)
     order = grower.grow(*at)
     budget, first = Budget(LOOK_WORK), 0.0
     try:
@@ -121,7 +121,7 @@ def _large(problem: Problem, at: Key) -> _Found:
             ahead: Policy = Greedy(problem, budget, Rare(below, grower.pace))
             for _ in range(steps):
                 ahead = Lookahead(ahead)
-            other = Grower(problem, Choosing(ahead), SELDOM_WRITTEN).grow(*at)
+            other = Grower(problem, ExactFirst(ahead), SELDOM_WRITTEN).grow(*at)
             if totals(other) < totals(order):
                 policy, order = ahead, other
             first = first or LOOK_WORK - budget.work
@@ -133,7 +133,7 @@ def _large(problem: Problem, at: Key) -> _Found:
 
 
 @dataclass(frozen=True, slots=True)
-class Choosing:
+class ExactFirst:
     """A policy, with the choices an exact search made put before it."""
 
     policy: Policy

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf
@@ -53,7 +54,7 @@ def without(moves: tuple[Move, ...], check: int) -> Left:
     return tuple(m.check for m in moves if m.check != check)
 
 
-class Policy:
+class Policy(ABC):
     """A way to choose; `value` is the expected minutes to a verdict when it is followed from a state on.
 
     `reach` is the share of the cases that come to the state; it only says how much of what follows is rare. A value is
@@ -66,8 +67,9 @@ class Policy:
         self.rare = rare
         self._values: dict[Key, tuple[float, float]] = {}
 
+    @abstractmethod
     def choose(self, moves: tuple[Move, ...], bench: int, reach: float = 1.0) -> Move:
-        raise NotImplementedError
+        """Return the check to take."""
 
     def value(self, state: State, left: Left, bench: int, reach: float = 1.0) -> float:
         if self.problem.settled(state):

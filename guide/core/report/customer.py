@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from guide.core.quantity import UNPOWERED, Measure
 from guide.core.report.model import Ground, Option, Report, Row, Stage, Standing
 from guide.core.report.wording import minutes, moment, tidy
-from guide.core.tree import NONE, OTHER
+from guide.core.tree import NONE, OTHER, in_words
 
 _SPELLED = re.compile(r"(?<=\b[A-Z]) (?=[A-Z]\b)")
 MOST_READINGS = 4
@@ -147,7 +147,7 @@ def _said(ask: str, measure: str, shown: str, usual: str, normal: bool | None) -
     # A bare OL says nothing to a customer.
     value = "no connection, or more than the meter shows (OL)" if shown == "OL" else tidy(shown, longest=40)
     if measure in _WORDS:
-        value = value.replace("-", " ")
+        value = in_words(value)
     if _told(measure):
         return f"{_short(ask)}: {value}."
     if normal:

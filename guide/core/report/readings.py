@@ -14,7 +14,7 @@ from guide.core.reading import Band, Measured, band_weights, borderline, likelie
 from guide.core.report.model import Chances, Pair, Row, Side, Stage, Standing
 from guide.core.report.strips import strip_of
 from guide.core.report.wording import limits_of, tidy
-from guide.core.tree import Check
+from guide.core.tree import Check, in_words
 
 # Expanded uncertainty with k = 2, about 95 percent (JCGM 100:2008, 6.2 and G.6, as recalled).
 COVERAGE = 2.0
@@ -58,7 +58,7 @@ def usual_of(check: Check | None, bands: tuple[Band, ...]) -> str:
     if check is None or len(check.normal) == len(bands):
         return ""
     good = [b for b in bands if b.name in check.normal]
-    return " or ".join(limits_of(b, check.measure.unit) or tidy(b.name).replace("-", " ") for b in good)
+    return " or ".join(limits_of(b, check.measure.unit) or in_words(tidy(b.name)) for b in good)
 
 
 def _error(job: Job, check: Check | None, event: ev.ReadingTaken) -> float:
@@ -129,4 +129,4 @@ def _label(job: Job, name: str) -> str:
     other = next((c for c in job.tree.checks.values() if c.twin is not None and name in c.twin), None)
     halves = [job.tree.checks[n] for n in other.twin] if other and other.twin else [check]
     moving = [p for p in (check.red, check.black) if p in points and not all(p in (h.red, h.black) for h in halves)]
-    return tidy(points[moving[0]]) if moving and moving[0] else tidy(name.replace("-", " "))
+    return tidy(points[moving[0]]) if moving and moving[0] else tidy(in_words(name))

@@ -13,6 +13,7 @@ from guide.core.intent import Command, Do, Expecting, Intent, Pick, Say, Unclear
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.reading import Source
+from guide.core.tree import in_words
 from guide.core.words import phrases
 from guide.core.words.lines import LONGEST_PHRASE, lone_one, phrase_at, reading_in, strippings, without_fillers
 from guide.core.words.spoken import Words, keys, known, spelled
@@ -161,5 +162,5 @@ def _not_understood(expecting: Expecting) -> str:
     if expecting.measure in EXAMPLES:
         return f"I did not understand. Say the reading, like {EXAMPLES[expecting.measure]}."
     if expecting.answers:
-        return f"I did not understand. Say {', or '.join(a.replace('-', ' ') for a in expecting.answers)}."
+        return f"I did not understand. Say {', or '.join(map(in_words, expecting.answers))}."
     return "I did not understand. Say help for what you can say."

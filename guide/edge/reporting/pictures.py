@@ -17,6 +17,7 @@ from guide.core.report.gather import LEAST_SHOWN
 from guide.core.report.markdown import leading
 from guide.core.report.model import Odds, Pair, Report, Row, Side, Standing, Step, Strip
 from guide.core.report.wording import percent
+from guide.core.tree import in_words
 from guide.edge.reporting.templating import rendered
 
 WIDTH = 460.0  # of every picture, in user units; text is 11 units high
@@ -186,7 +187,7 @@ def _step(index: int, step: Step) -> dict[str, object]:
     title = f"{step.number}. {step.check}" if step.number else step.check
     below = words.get(step.standing, answer)
     return {
-        "x": round(x, 1), "y": round(y, 1), "title": clipped(in_brief(title), STEP_WIDTH - 4, size=STEP_LETTERS),
+        "x": round(x, 1), "y": round(y, 1), "title": clipped(in_words(title), STEP_WIDTH - 4, size=STEP_LETTERS),
         "below": clipped(below, STEP_WIDTH - 4, size=STEP_LETTERS), "struck": step.standing in words,
         "odd": step.normal is False,
         "first": index == 0, "wraps": index > 0 and index % STEPS_A_ROW == 0,

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import cause_say, counted, in_brief, shown_reading
+from guide.core.jobs.wording import cause_say, counted, shown_reading
 from guide.core.quantity import Measure
 from guide.core.reading import Answered, Measured, borderline, standard_uncertainty
 from guide.core.report.model import Strip
 from guide.core.report.readings import COVERAGE, beside, usual_of
 from guide.core.report.strips import strip_of
-from guide.core.tree import NONE, OTHER, Check, Power
+from guide.core.tree import NONE, OTHER, Check, Power, in_words
 
 MODES = {
     Measure.DIODE: "DIODE", Measure.OHMS: "OHMS", Measure.CONTINUITY: "BEEP", Measure.VOLTS_DC: "VOLTS DC",
@@ -70,7 +70,7 @@ def point_of(job: Job, check: Check) -> str:
     """Return the id of the point where the moving probe goes, large: the one fewest checks share. Empty without any."""
     shared = Counter(p for c in job.tree.checks.values() for p in {c.red, c.black} if p)
     probes = [p for p in (check.red, check.black) if p]
-    return min(probes, key=lambda p: shared[p]).replace("-", " ").upper() if probes else ""
+    return in_words(min(probes, key=lambda p: shared[p])).upper() if probes else ""
 
 
 def probes_of(job: Job, check: Check, *, named_in_full: bool) -> str:
@@ -175,5 +175,5 @@ def _table_line(job: Job, name: str) -> Line:
     if taken is not None:
         usual = "" if check is None or not check.normal or taken.band in check.normal else "not usual"
         old = "old" if name in job.stale else ""
-        return Line(in_brief(name), shown_reading(taken.readings[-1]), taken.band, old or usual)
-    return Line(in_brief(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")
+        return Line(in_words(name), shown_reading(taken.readings[-1]), taken.band, old or usual)
+    return Line(in_words(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")

@@ -8,6 +8,7 @@ from typing import Any
 from guide.core.jobs.wording import cause_say, in_brief
 from guide.core.report.model import Strip
 from guide.core.report.wording import percent
+from guide.core.tree import in_words
 from guide.edge.screen.cells import Charset, Row, cells, fitted, length, right_aligned, row, shortened, wrapped
 from guide.edge.screen.facts import Last, Leading, Line
 from guide.edge.screen.scene import Said, Who
@@ -39,7 +40,7 @@ def reading_rows(last: Last | None, width: int, charset: Charset) -> list[Row]:
     first = (*row(("class:value", value), ("class:muted", error)), *tail)
     rows = [first if length(first) <= width else (*row(("class:value", value)), *tail)]
     usual = charset.text(f", usual {last.usual}") if last.usual else ""
-    rows.append(row(("class:muted", shortened(charset.text(in_brief(last.check)) + usual, width, charset))))
+    rows.append(row(("class:muted", shortened(charset.text(in_words(last.check)) + usual, width, charset))))
     if last.strip is not None and width >= LEAST_CELL * len(last.strip.cells):
         rows += strip_rows(last.strip, width, charset)
     return rows
@@ -130,7 +131,7 @@ def evidence_rows(message: dict[str, Any], width: int, charset: Charset) -> list
     told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))
     return [
         row(("class:usual" if e["bits"] > 0 else "class:odd", f"{'for' if e['bits'] > 0 else 'against':<8}"),
-            shortened(charset.text(f"{in_brief(e['check'])} = {e['band']}"), width - 20, charset),
+            shortened(charset.text(f"{in_words(e['check'])} = {e['band']}"), width - 20, charset),
             f"  {e['bits']:+.1f} bits")
         for e in told
     ]  # fmt: skip
