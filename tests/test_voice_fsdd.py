@@ -20,16 +20,6 @@ OHMS = Expecting(Measure.OHMS)
 pytestmark = pytest.mark.skipif(not FOLDER.is_dir(), reason=f"no recordings of human digits in {FOLDER}")
 
 
-@pytest.fixture(scope="module")
-def panel(tmp_path_factory):
-    pytest.importorskip("pocketsphinx")
-    from guide.edge.voice.panel import panel
-
-    opened = panel(tmp_path_factory.mktemp("home"))
-    yield opened
-    opened.close()
-
-
 def test_of_human_digits_none_goes_on_that_was_not_said(panel):
     """One in twenty of the recordings, so that it takes seconds; the whole set is in the report of the benchmarks."""
     wrong, agreed = [], 0

@@ -1,12 +1,10 @@
 """A whole job by voice, without a person: from recordings, and through a virtual microphone in real time."""
 
-import json
 import os
 import shutil
 import subprocess
 import threading
 import time
-from pathlib import Path
 
 import pytest
 
@@ -20,24 +18,12 @@ from guide.edge.jobs.store import Store
 from guide.edge.trees.library import Library
 from guide.edge.voice.agreement import Asked
 from guide.edge.voice.ear import Again, wav_ear
+from tests.samples import MANIFEST, SAMPLES
 
-SAMPLES = Path(__file__).parents[1] / "audio_samples"
-MANIFEST = json.loads((SAMPLES / "manifest.json").read_text(encoding="utf-8"))
 CLIPS = {row["question"]: row for row in MANIFEST["job"]}
 MOST_TURNS = 40
 PATIENCE_S = 20.0  # for what must come; where all is well it comes in two
 TRIES = 3
-
-
-@pytest.fixture(scope="module")
-def panel(tmp_path_factory):
-    pytest.importorskip("pocketsphinx")
-    pytest.importorskip("miniaudio")
-    from guide.edge.voice.panel import panel
-
-    opened = panel(tmp_path_factory.mktemp("home"))
-    yield opened
-    opened.close()
 
 
 def spoken_job(tmp_path, heard):

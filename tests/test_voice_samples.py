@@ -1,30 +1,14 @@
 """The recordings of audio_samples: what the manifest says is what is heard."""
 
-import json
 import subprocess
 import sys
-from pathlib import Path
-
-import pytest
 
 from guide.core.intent import Expecting
 from guide.core.quantity import Measure
 from guide.edge.voice.hearing import hear_file
+from tests.samples import MANIFEST, SAMPLES
 
-SAMPLES = Path(__file__).parents[1] / "audio_samples"
-MANIFEST = json.loads((SAMPLES / "manifest.json").read_text(encoding="utf-8"))
 CLIPS = MANIFEST["clips"]
-
-
-@pytest.fixture(scope="module")
-def panel(tmp_path_factory):
-    pytest.importorskip("pocketsphinx")
-    pytest.importorskip("miniaudio")
-    from guide.edge.voice.panel import panel
-
-    opened = panel(tmp_path_factory.mktemp("home"))
-    yield opened
-    opened.close()
 
 
 def heard(clip, panel):

@@ -3,11 +3,9 @@
 Heard by the real recognisers from audio_samples; each clip is played when the question it answers stands.
 """
 
-import json
 import threading
 import time
 from collections import deque
-from pathlib import Path
 
 import pytest
 
@@ -27,28 +25,16 @@ from guide.edge.voice.endpoint import Endpointer
 from guide.edge.voice.fakes import SilentOutput, SilentVoice
 from guide.edge.voice.speaker import Speaker, Verbosity
 from guide.edge.voice.talkkey import TalkKey
+from tests.samples import MANIFEST, SAMPLES
 from tests.screens import bench_screen, play
 from tests.test_metered import ScriptedMeter
 from tests.worlds import TestBench
 
-SAMPLES = Path(__file__).parents[1] / "audio_samples"
-MANIFEST = json.loads((SAMPLES / "manifest.json").read_text(encoding="utf-8"))
 ANSWERS = {row["question"]: row["file"] for row in MANIFEST["job"]}
 CLIPS = {row["transcript"]: row["file"] for row in MANIFEST["clips"]}
 SPACE = " "
 PATIENCE_S = 60.0  # for the whole job; where all is well it takes seconds
 SILENCE_AFTER_S = 0.6  # of each clip, so that the end-pointing closes
-
-
-@pytest.fixture(scope="module")
-def panel(tmp_path_factory):
-    pytest.importorskip("pocketsphinx")
-    pytest.importorskip("miniaudio")
-    from guide.edge.voice.panel import panel
-
-    opened = panel(tmp_path_factory.mktemp("home"))
-    yield opened
-    opened.close()
 
 
 @pytest.fixture

@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from itertools import pairwise
@@ -27,6 +26,7 @@ from pathlib import Path
 from guide.core.errors import BadInput
 from guide.core.meter import HANDHELD, MeterProfile, ModeSpec
 from guide.core.quantity import Measure, Unit
+from guide.core.tomltext import toml_text
 
 LARGEST = 64 * 1024  # bytes; a profile is a page of text
 _HEADER = re.compile(r"\s*\[\s*([A-Za-z_]+)\s*\]")
@@ -54,20 +54,8 @@ def profile_from(path: Path) -> MeterProfile:
         raise BadInput(f"{path}: {error.strerror or error}; give a meter profile that can be read") from error
     if len(raw) > LARGEST:
         raise BadInput(f"{path}: larger than {LARGEST // 1024} KiB; a meter profile is a page of text")
-    try:
-        text = raw.decode("utf-8")
-        data = tomllib.loads(text)
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise BadInput(f"{path}:{line}: not UTF-8 text; save the file as UTF-8") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(f"{path}:{_line_of_syntax(error)}: not TOML: {error}") from error
+    text, data = toml_text(raw, str(path))
     return _profile(data, path, _lines(text))
-
-
-def _line_of_syntax(error: Exception) -> int:
-    found = re.search(r"line (\d+)", str(error))
-    return int(found.group(1)) if found else 1
 
 
 def _lines(text: str) -> Mapping[tuple[str, str], int]:

@@ -33,10 +33,9 @@ from guide.edge.voice.endpoint import Endpointer, Segment
 from guide.edge.voice.panel import Panel, panel
 from guide.edge.voice.speaker import Espeak, Speaker
 from tests.benchmarks.bench_job import peak_of, timed
-from tests.worlds import ROOT, shipped_tree
+from tests.samples import MANIFEST, SAMPLES
+from tests.worlds import shipped_tree
 
-SAMPLES = ROOT / "audio_samples"
-MANIFEST = json.loads((SAMPLES / "manifest.json").read_text(encoding="utf-8"))
 ROUNDS = 5
 QUIET = 0.01  # of the loudest sample: below it a clean recording is silence
 

@@ -11,13 +11,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
 from guide.core.errors import BadInput
+from guide.core.tomltext import toml_text
 from guide.edge.voice.ear import Duplex, Listens
 from guide.edge.voice.speaker import Verbosity
 
@@ -53,15 +53,7 @@ def settings(home: Path) -> VoiceSettings:
         raw = file.read_bytes()
     except OSError as error:
         raise BadInput(f"{file}: {error.strerror or error}; give settings that can be read, or remove them") from error
-    try:
-        text = raw.decode("utf-8")
-        given = tomllib.loads(text)
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise BadInput(f"{file}:{line}: not UTF-8 text; save the file as UTF-8") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        found = re.search(r"line (\d+)", str(error))
-        raise BadInput(f"{file}:{found.group(1) if found else 1}: not TOML: {error}") from error
+    text, given = toml_text(raw, str(file))
     return VoiceSettings(**{key: _checked(f"{file}:{_line_of(key, text)}", key, value) for key, value in given.items()})
 
 
