@@ -37,9 +37,10 @@ def sourced(text: str) -> SourceNote:
 
 def random_tree(
     seed: int, causes: int, checks: int, *, bands: int = 2, share: float = 0.5, reliability: float = 0.98,
-    other: float = 0.0, decide_at: float = 0.85,
+    other: float = 0.0, decide_at: float = 0.85, behind: float = 0.0,
 ) -> Tree:  # fmt: skip
-    """A seeded table: each check names `share` of the causes with one or two bands other than `normal`'s."""
+    """A seeded table: each check names `share` of the causes with one or two bands other than `normal`'s. A share
+    `behind` of the checks makes sense after one answer of an earlier one alone."""
     draw = random.Random(seed)
     names = [f"c{i}" for i in range(causes)]
     weights = {name: draw.uniform(0.05, 1.0) for name in names} | ({"other": other} if other else {})
@@ -53,5 +54,8 @@ def random_tree(
                 expect[name] = tuple(hits)
         hazard = draw.choice(("off", "on", NO_HAZARD))
         given = {"minutes": float(draw.randint(1, 5)), "hazard": hazard, "reliability": reliability}
+        if behind and made and draw.random() < behind:
+            gate = draw.choice(made)
+            given["after"] = {gate.id: (draw.choice(gate.bands).name,)}
         made.append(check(f"t{j}", words, normal=(words[0],), expect=expect, **given))
     return tree(weights, made, decide_at=decide_at)

@@ -1,5 +1,7 @@
 """Rehearsal against an exact enumeration of the same jobs, and its course against the job itself."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -14,9 +16,9 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import spent_minutes
 from guide.core.odds.belief import Verdict, likelihood, prior
 from guide.core.reading import Answered
-from guide.core.tree import AS_FOUND, OTHER
+from guide.core.tree import AS_FOUND, OTHER, UNSEEN
 from tests.tables import check, random_tree, tree
-from tests.worlds import shipped, shipped_tree
+from tests.worlds import random_trees, shipped, shipped_tree
 
 
 def by_enumeration(t):
@@ -150,11 +152,18 @@ def same(t, digits, passed=0):
 SOME_PASSED = st.one_of(st.just(0), st.integers(0, 2**9 - 1))
 
 
-@given(st.integers(0, 10**6), st.integers(0, 7**9), SOME_PASSED)
-@example(456, 642705, 0)  # two checks of equal price, told apart by the last digit of odds added in another order
-@settings(max_examples=40, deadline=None)
-def test_the_course_asks_what_the_job_asks_and_ends_where_it_ends(seed, digits, passed):
-    same(random_tree(seed, 5, 6, bands=3, other=0.2), digits, passed)
+@given(st.integers(0, 10**6), st.integers(0, 7**9), SOME_PASSED, st.sampled_from([0.0, 0.6]))
+@example(456, 642705, 0, 0.0)  # two checks of equal price, told apart by the last digit of odds added in another order
+@settings(max_examples=60, deadline=None)
+def test_the_course_asks_what_the_job_asks_and_ends_where_it_ends(seed, digits, passed, behind):
+    same(random_tree(seed, 5, 6, bands=3, other=0.2, behind=behind), digits, passed)
+
+
+@given(random_trees(), st.integers(0, 7**9), SOME_PASSED)
+@settings(max_examples=60, deadline=None)
+def test_the_course_of_trees_with_routes_and_afters_is_the_jobs(t, digits, passed):
+    """Lids left out: the course takes the power for unknown behind one that a question has opened, the job for off."""
+    same(replace(t, checks={n: replace(c, access=()) for n, c in t.checks.items()}), digits, passed)
 
 
 @given(st.sampled_from(shipped()), st.integers(0, 7**9), SOME_PASSED)
@@ -172,3 +181,25 @@ def test_a_check_passed_over_keeps_to_the_authors_way_where_every_answer_leads_a
     bands = {"first": None, "dear": "bad", "cheap": "bad"}
     assert by_the_course(t, lambda c: bands[c.id])[0] == ["first", "dear"]
     assert by_the_job(t, lambda c: bands[c.id])[0] == ["first", "dear"]
+
+
+def test_a_check_passed_over_goes_where_the_author_sends_what_was_not_seen():
+    """The job and its course alike: the answers part, and a skip keeps to the unpowered check all the same."""
+    then = {"good": "powered", "bad": "plan", UNSEEN: "unpowered"}
+    look = check("look", ("good", "bad"), normal=("good",), expect={"a": ("bad",)}, then=then)
+    unpowered = check("unpowered", ("good", "bad"), normal=("good",), expect={"a": ("bad",)}, minutes=9.0, hazard="off")
+    powered = check("powered", ("good", "bad"), normal=("good",), expect={"a": ("bad",)}, hazard="on")
+    t = tree({"a": 1, "none": 1}, (look, unpowered, powered), start="look")
+    bands = {"look": None, "unpowered": "bad", "powered": "bad"}
+    assert by_the_course(t, lambda c: bands[c.id])[0] == ["look", "unpowered"]
+    assert by_the_job(t, lambda c: bands[c.id])[0] == ["look", "unpowered"]
+
+
+def test_rehearsals_follow_the_route_of_what_was_not_seen():
+    then = {"good": "cheap", "bad": "cheap", UNSEEN: "dear"}
+    look = check("look", ("good", "bad"), normal=("good",), then=then)
+    dear = check("dear", ("good", "bad"), normal=("good",), expect={"a": ("bad",)}, minutes=9.0)
+    cheap = check("cheap", ("good", "bad"), normal=("good",), expect={"a": ("bad",)})
+    t = tree({"a": 1, "none": 1}, (look, dear, cheap), start="look")
+    assert rehearse(t, runs=50).minutes.p50 == pytest.approx(1 + 1)
+    assert rehearse(t, runs=50, unseen=("look",)).minutes.p50 == pytest.approx(1 + 9)

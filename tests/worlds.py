@@ -16,6 +16,7 @@ from guide.core.tree import (
     NO_HAZARD,
     NONE,
     OTHER,
+    UNSEEN,
     Cause,
     Check,
     Hazard,
@@ -113,12 +114,18 @@ def checks(draw, number: int, causes: tuple[str, ...], count: int) -> Check:
         bands = (Band("low", words=("low",)), Band("mid", words=("mid",)), Band("high", words=("high",)))
     names = [b.name for b in bands]
     odd = draw(st.lists(st.sampled_from(causes), unique=True, max_size=len(causes)))
-    targets = [*(f"check-{i}" for i in range(number + 1, count)), "plan", "stop", *causes]
+    ahead = [*(f"check-{i}" for i in range(number + 1, count)), "plan", "stop"]
+    targets = [*ahead, *causes]
+    then = draw(st.fixed_dictionaries({n: st.sampled_from(targets) for n in names})) if draw(st.booleans()) else {}
+    if then and draw(st.booleans()):
+        then[UNSEEN] = draw(st.sampled_from(ahead))
+    gates = draw(st.sets(st.integers(0, number - 1), max_size=2)) if number and draw(st.booleans()) else ()
+    answers = st.lists(st.sampled_from(["low", "mid", "high", UNSEEN]), unique=True, min_size=1, max_size=3)
     return Check(
         id=f"check-{number}", ask=f"Check number {number}.", measure=measure, hazard=hazard, bands=bands, where=HERE,
         normal=(draw(st.sampled_from(names)),), sources=("book",),
         expect={c: (draw(st.sampled_from(names)),) for c in odd},
-        then=draw(st.fixed_dictionaries({n: st.sampled_from(targets) for n in names})) if draw(st.booleans()) else {},
+        then=then, after={f"check-{i}": tuple(draw(answers)) for i in gates},
         setup=draw(st.sampled_from(["as_found", "cable", *(["tone"] if measure in _ON else [])])),
         access=draw(st.sampled_from([(), ("lid",)])),
         minutes=draw(st.floats(0.5, 10)),
@@ -140,7 +147,8 @@ def random_trees(draw) -> Tree:
     }  # fmt: skip
     listed[OTHER] = Cause(OTHER, 1.0, "Something else.", HERE)
     listed[NONE] = Cause(NONE, 1.0, "Nothing wrong.", HERE)
-    swept = draw(st.booleans())
+    # A sweep is walked whole, and a tree begins with what comes after nothing.
+    swept = draw(st.booleans()) and not any(c.after for c in made.values())
     return Tree(
         id="drawn", version=1, device="A drawn device", symptom="It is dead", heard_as=("dead",),
         start=draw(st.sampled_from([first, "", *(["walk"] if swept else [])])),

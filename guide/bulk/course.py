@@ -9,7 +9,7 @@ from typing import Protocol
 from guide.core.odds.belief import Evidence, Verdict, posterior, verdict_of
 from guide.core.odds.costs import Bench, after, minutes
 from guide.core.odds.planner import Choice, next_check
-from guide.core.tree import PLAN, Check, Tree
+from guide.core.tree import UNSEEN, Check, Tree
 
 
 class Chooser(Protocol):
@@ -70,14 +70,17 @@ class Course:
         waiting = [c for c in standing.sweep if c not in done]
         if waiting:
             return self.tree.checks[waiting[0]]
-        left = tuple(c for c in self.tree.asked() if c.id not in done)
+        came = {**dict.fromkeys(standing.passed, UNSEEN), **dict(standing.answers)}.get
+        waiting_yet = (c for c in self.tree.asked() if c.id not in done)
+        left = tuple(c for c in waiting_yet if not c.after or self.tree.may_come(c, came))
         evidence = standing.evidence()
         beliefs = posterior(self.tree, evidence, priors=self._priors, reliability=self._reliability)
         due = self._verdict(beliefs, evidence, left) if done else None
         if due is not None:
             return due
-        if standing.route in self.tree.checks and standing.route not in done:
-            return self.tree.checks[standing.route]
+        led = self.tree.checks.get(standing.route)
+        if led is not None and led.id not in done and all(came(name) in bands for name, bands in led.after.items()):
+            return led
         choice = choose(self.tree, beliefs, left, standing.bench, reliability=self._reliability)
         if choice is not None:
             return self.tree.checks[choice.check]
@@ -96,15 +99,13 @@ class Course:
         """Return where `band` leads. Answers are kept sorted: their order does not matter to what comes next."""
         answers = tuple(sorted((*standing.answers, (check.id, band))))
         after_it = replace(standing, answers=answers, bench=after(self.tree, check, standing.bench))
-        return self._led(after_it, check.then.get(band, PLAN))
+        return self._led(after_it, check.led(band))
 
     def passed(self, standing: Standing, check: Check) -> Standing:
-        """Return where a check that cannot be taken leads: on by the author's route where every answer leads alike,
-        else to the planner."""
+        """Return where a check that cannot be taken leads."""
         bench = after(self.tree, check, standing.bench)
-        ways = set(check.then.values())
         passed = replace(standing, passed=standing.passed | {check.id}, bench=bench)
-        return self._led(passed, ways.pop() if len(ways) == 1 else PLAN)
+        return self._led(passed, check.led(UNSEEN))
 
     def minutes(self, standing: Standing, check: Check) -> float:
         return minutes(self.tree, check, standing.bench)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -16,6 +16,7 @@ PLAN = "plan"  # an authored route hands over to the planner
 NO_HAZARD = "none"  # a question put to a person touches nothing
 AS_FOUND = "as_found"
 CANT_SEE = "can't see"  # every look takes it; it is no evidence
+UNSEEN = "unseen"  # how a check came out that was skipped, or could not be seen or reached: no band, yet a route
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -88,9 +89,10 @@ class Check:
     """One thing to do with a probe, an eye or a question.
 
     `expect` gives, for a cause, the bands it predicts; causes not named predict `normal`. `table` gives explicit
-    probabilities P(band | cause), its row `default` standing for causes not named. `then` maps a band to a check, a
-    cause, `stop` or `plan`; a check without `then` is left to the planner. A check with `twin` is worked out from the
-    difference of two readings and never asked.
+    probabilities P(band | cause), its row `default` standing for causes not named. `then` maps a band, or `unseen`, to
+    a check, a cause, `stop` or `plan`; a check without `then` is left to the planner. `after` gives the checks this one
+    makes sense behind alone, each with the bands (or `unseen`) it must have come out in. A check with `twin` is worked
+    out from the difference of two readings and never asked.
     """
 
     id: str
@@ -103,6 +105,7 @@ class Check:
     expect: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     table: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     then: Mapping[str, str] = field(default_factory=dict)
+    after: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     red: str | None = None
     black: str | None = None
     setup: str = AS_FOUND
@@ -120,6 +123,16 @@ class Check:
 
     def mark(self, key: str) -> Where:
         return self.marks.get(key, self.where)
+
+    def led(self, band: str) -> str:
+        """Return where the author leads from `band`, or from `UNSEEN`; `plan` where the odds decide.
+
+        Without a route of its own a check passed over goes the way of its answers where all of them go one way: it
+        must not cost the looks and the unpowered checks the author put behind it.
+        """
+        if band == UNSEEN and UNSEEN not in self.then and len(ways := set(self.then.values())) == 1:
+            return ways.pop()
+        return self.then.get(band, PLAN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +222,17 @@ class Tree:
         if not check.measure.takes_a_reading and check.twin is None:
             return True
         return any(not self.sources[s].common_practice for s in check.sources if s in self.sources)
+
+    def may_come(self, check: Check, came: Callable[[str], str | None]) -> bool:
+        """Tell whether `check` makes sense now or may do so later. `came` gives the band a check came out in, or
+        `UNSEEN`; None where it is still to be asked."""
+        for name, bands in check.after.items():
+            band = came(name)
+            if band is None and not self.may_come(self.checks[name], came):
+                return False
+            if band is not None and band not in bands:
+                return False
+        return True
 
     def asked(self) -> tuple[Check, ...]:
         """The checks that are put to the technician; twins are worked out."""

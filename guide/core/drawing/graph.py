@@ -12,7 +12,7 @@ from guide.core.odds.table import DEFAULT_ROW
 from guide.core.quantity import Measure
 from guide.core.report.model import Report
 from guide.core.report.wording import minutes, percent, tidy
-from guide.core.tree import PLAN, STOP, Cause, Check, Finding, Power, Tree
+from guide.core.tree import PLAN, STOP, UNSEEN, Cause, Check, Finding, Power, Tree
 
 
 class Kind(StrEnum):
@@ -111,7 +111,8 @@ def _edges(tree: Tree, routed: tuple[str, ...], job: Report | None) -> Iterator[
             to.setdefault(target, []).append(tidy(band))
         for target, bands in to.items():
             if target in routed:
-                every = len(bands) == len(tree.checks[name].bands) > 1
+                answers = [b for b in bands if b != UNSEEN]
+                every = len(answers) == len(tree.checks[name].bands) > 1
                 yield Edge(name, target, ("any answer",) if every else tuple(bands), (name, target) in went)
 
 
@@ -178,13 +179,15 @@ class _Maker:
         power = "" if check.hazard not in self.tree.hazards else f" · {_NEEDS[_power(self.tree, check)]}"
         what = check.measure.value.replace("_", " ") if check.measure is not Measure.ASK else "question"
         bands = " | ".join(f"[{b.name}]" if b.name in check.normal else b.name for b in check.bands)
+        behind = "; ".join(f"only after {gate}: {' or '.join(answers)}" for gate, answers in check.after.items())
         planned = [band for band, target in check.then.items() if target == PLAN]
         stopped = [band for band, target in check.then.items() if target == STOP]
         onward = "" if not planned else "odds choose on: " + ", ".join(planned)
         stops = "" if not stopped else "stops on: " + ", ".join(stopped)
         named = list(dict.fromkeys((*check.expect, *check.table)))
         speaks = "" if not named or onward or stops else "speaks on: " + ", ".join(n for n in named if n != DEFAULT_ROW)
-        return (f"{what}{power} · {minutes(check.minutes)}", bands, "; ".join(s for s in (onward, stops, speaks) if s))
+        led = "; ".join(s for s in (onward, stops, speaks) if s)
+        return (f"{what}{power} · {minutes(check.minutes)}", bands, behind, led)
 
     def _of_cause(self, cause: Cause) -> tuple[str, ...]:
         count = len(cause.repairs)

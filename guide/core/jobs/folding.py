@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase, next_phase
-from guide.core.tree import PLAN, STOP, Power
+from guide.core.tree import PLAN, STOP, UNSEEN, Power
 
 T = TypeVar("T")
 
@@ -59,7 +59,7 @@ def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(pending=None)
         case ev.CheckPassed(check, reason):
             passed = MappingProxyType({**job.passed, check: reason})
-            route = _one_way_on(job, check)
+            route = _route(job, check, UNSEEN)
             return dict(passed=passed, order=_last(job.order, check), pending=None, chosen="", told="", route=route)
         case ev.ReadingWithdrawn(check):
             return _withdraw(job, check)
@@ -145,20 +145,11 @@ def _take(job: Job, event: ev.ReadingTaken) -> Mapping[str, Any]:
 
 def _route(job: Job, check: str, band: str) -> str:
     """Return the check the author leads to from `band`, empty where the planner takes over."""
-    target = job.tree.checks[check].then.get(band, PLAN) if check in job.tree.checks else PLAN
+    target = job.tree.checks[check].led(band) if check in job.tree.checks else PLAN
     fresh = target in job.tree.checks and target not in job.taken and target not in job.passed
     if target in job.tree.sweeps and not job.proof:
         return target
     return target if fresh and target not in (PLAN, STOP) and not job.proof else ""
-
-
-def _one_way_on(job: Job, check: str) -> str:
-    """Return where the author leads from `check` whatever its answer; empty where the answer decides.
-
-    A question passed over must not cost the looks and the unpowered checks the author put behind it.
-    """
-    then = job.tree.checks[check].then if check in job.tree.checks else {}
-    return _route(job, check, next(iter(then))) if len(set(then.values())) == 1 else ""
 
 
 def _put_together() -> Mapping[str, Any]:

@@ -11,7 +11,7 @@ from guide.core.jobs.phases import Phase
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.odds.costs import Bench
 from guide.core.reading import Reading
-from guide.core.tree import AS_FOUND, Check, Power, Tree
+from guide.core.tree import AS_FOUND, UNSEEN, Check, Power, Tree
 
 EVERY_READING = "every-reading"  # the sweep over a known-good board that a shop learns a model from
 
@@ -97,9 +97,19 @@ class Job:
             return tuple(c.id for c in sorted(metered, key=lambda c: self.tree.needs(c) is Power.ON))
         return self.tree.sweeps[self.sweep].checks if self.sweep in self.tree.sweeps else ()
 
+    def came(self, check: str) -> str | None:
+        """Return the band `check` came out in, `UNSEEN` where it was passed over, None where it was not asked yet."""
+        return self.taken[check].band if check in self.taken else UNSEEN if check in self.passed else None
+
+    def may_ask(self, check: Check) -> bool:
+        """Tell whether all that `check` comes after came out as it must."""
+        return all(self.came(name) in bands for name, bands in check.after.items())
+
     def left(self) -> tuple[Check, ...]:
-        """Checks that were neither taken nor passed over since the bench last changed."""
-        return tuple(c for c in self.tree.asked() if c.id not in self.taken and c.id not in self.passed)
+        """Checks that were neither taken nor passed over since the bench last changed and make sense, now or after
+        others that are left."""
+        waiting = (c for c in self.tree.asked() if c.id not in self.taken and c.id not in self.passed)
+        return tuple([c for c in waiting if not c.after or self.tree.may_come(c, self.came)])
 
 
 def opened(tree: Tree, *, meter: MeterProfile = HANDHELD) -> Job:

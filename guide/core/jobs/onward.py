@@ -70,13 +70,17 @@ def _choose(job: Job) -> ev.Event:
     if job.order and (due := due_verdict(job)) is not None:
         old = stale_that_matters(job)
         return ev.CheckChosen(old, "stale", "the reading it rests on is old") if old else due
-    if job.route and job.route not in job.taken and job.route not in job.passed:
+    if job.route and job.route not in job.taken and job.route not in job.passed and _sensible(job, job.route):
         by = "start" if not job.order else "offer" if job.aside_at == len(job.order) else "route"
         return ev.CheckChosen(job.route, by)
     choice = next_best(job)
     if choice is None:
         return final_verdict(job)
     return ev.CheckChosen(choice.check, "plan", planner.why(job.tree, beliefs_of(job), choice))
+
+
+def _sensible(job: Job, route: str) -> bool:
+    return route not in job.tree.checks or job.may_ask(job.tree.checks[route])
 
 
 def _briefing(job: Job) -> ev.Event | None:

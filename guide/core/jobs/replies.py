@@ -130,7 +130,7 @@ def what_if(job: Job, answer: str) -> str:
         return f"Suppose a reading, or one of these: {', '.join(b.name for b in check.bands)}."
     odds_then = planner.what_if(job.tree, evidence(job), check.id, band, **known_by(job))
     top, shown = likeliest(odds_then), in_words(band)
-    led = _led(job, check.then.get(band, ""))
+    led = _led(job, check.led(band))
     return f"If {shown}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
 
 
@@ -149,7 +149,7 @@ def _supposed_band(job: Job, check: Check, answer: str) -> str | None:
 def _led(job: Job, then: str) -> str:
     """Return where the author goes, in words; empty where the odds decide."""
     if then == STOP:
-        return " The author then says what is left."
+        return " The author's order ends there."
     if then in job.tree.checks:
         return f" The author then asks: {ask_of(job, then)}"
     return ""

@@ -13,6 +13,7 @@ from guide.core.lint.evidence import Ending, alike_causes, common_practice_only,
 from guide.core.lint.figures import decide_level, explicit_rows, reliabilities, weights
 from guide.core.lint.graph import cycles, doubled_ids, facts, routes, twins, undefined_names, unreached
 from guide.core.lint.grounds import cures, listed_other, predictions, sources_of_bands
+from guide.core.lint.order import afters
 from guide.core.lint.safety import acknowledgements, hazards_named, leads_named, power_states
 from guide.core.lint.speech import alike_answers, alike_symptoms, prompts
 from guide.core.tree import Finding, Tree
@@ -44,6 +45,7 @@ STRUCTURE: tuple[Rule, ...] = (
     reliabilities,  # T26
     leads_named,  # T27
     facts,  # T28
+    afters,  # T29
     prompts,  # T18
     alike_answers,  # T19
 )
@@ -58,7 +60,7 @@ RULES = STRUCTURE + EVIDENCE
 # fmt: off
 BLOCKING = frozenset((
     "T00", "T01", "T02", "T03", "T04", "T06", "T07", "T08", "T09", "T10", "T11", "T14", "T15", "T21", "T22", "T23",
-    "T24", "T25", "T26", "T28",
+    "T24", "T25", "T26", "T28", "T29",
 ))
 # fmt: on
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from guide.core.jobs.intake import ANY, HISTORY, YES, takes_the_past
 from guide.core.odds.table import DEFAULT_ROW
-from guide.core.tree import AS_FOUND, NONE, OTHER, PLAN, STOP, Check, Finding, Tree
+from guide.core.tree import AS_FOUND, NONE, OTHER, PLAN, STOP, UNSEEN, Check, Finding, Tree
 
 SUPPLY = "supply"  # the bench supply's own display: a lead that needs no point
 HANDLED = frozenset({OTHER, NONE})  # causes no route needs to lead to
@@ -71,7 +71,7 @@ def routes(tree: Tree) -> Iterator[Finding]:
             )
         elif cause.verify.band not in {b.name for b in check.bands}:
             yield Finding(
-                "T06", where, f"{check.id} has no band {cause.verify.band}; {_one_of(b.name for b in check.bands)}"
+                "T06", where, f"{check.id} has no band {cause.verify.band}; {one_of(b.name for b in check.bands)}"
             )
         if cause.verify.otherwise not in (*tree.checks, STOP, PLAN):
             yield Finding("T06", where, f"else names {cause.verify.otherwise}; name a check, `stop` or `plan`")
@@ -84,8 +84,10 @@ def _routes(tree: Tree, check: Check) -> Iterator[Finding]:
         yield Finding("T06", check.mark("then"), message)
     for band, goal in check.then.items():
         where = check.mark(f"then.{band}")
-        if band not in bands:
-            yield Finding("T06", where, f"{check.id} has no band {band}; {_one_of(bands)}")
+        if band not in (*bands, UNSEEN):
+            yield Finding("T06", where, f"{check.id} has no band {band}; {one_of((*bands, UNSEEN))}")
+        if band == UNSEEN and goal in tree.causes:
+            yield Finding("T06", where, f"{check.id} goes to {goal} though nothing was seen; name a check or `plan`")
         if goal not in (*tree.checks, *tree.sweeps, *tree.causes, STOP, PLAN):
             yield Finding("T06", where, f"{check.id} goes to {goal}; name a check, sweep, cause, `stop` or `plan`")
         elif goal in tree.checks and tree.checks[goal].twin:
@@ -120,6 +122,8 @@ def doubled_ids(tree: Tree) -> Iterator[Finding]:
             yield Finding("T08", check.where, f"{check.id} is a check and a cause; rename one")
         if check.id in (STOP, PLAN, OTHER, NONE):
             yield Finding("T08", check.where, f"`{check.id}` is a word of the format; rename the check")
+        if any(b.name == UNSEEN for b in check.bands):
+            yield Finding("T08", check.where, f"{check.id}: band `{UNSEEN}` is a word of the format; rename the band")
     for sweep in tree.sweeps.values():
         if sweep.id in tree.checks or sweep.id in tree.causes:
             yield Finding("T08", sweep.where, f"{sweep.id} is a sweep and something else; rename one")
@@ -142,7 +146,7 @@ def facts(tree: Tree) -> Iterator[Finding]:
     for check in tree.checks.values():
         bands = {b.name for b in check.bands}
         if check.fact and check.fact not in (*HISTORY, ANY):
-            yield Finding("T28", check.mark("fact"), f"no intake answer is called {check.fact}; {_one_of(HISTORY)}")
+            yield Finding("T28", check.mark("fact"), f"no intake answer is called {check.fact}; {one_of(HISTORY)}")
         elif check.fact == ANY and not takes_the_past(bands):
             yield Finding("T28", check.mark("fact"), f"{check.id} has no band for what may have happened; add opened")
         elif check.fact and check.fact != ANY and YES not in bands:
@@ -188,5 +192,6 @@ def twins(tree: Tree) -> Iterator[Finding]:
             yield Finding("T22", check.mark("then"), f"{check.id} is worked out, not asked; take its `then` out")
 
 
-def _one_of(names: Iterable[str]) -> str:
+def one_of(names: Iterable[str]) -> str:
+    """Return the remedy that lists what may stand there."""
     return f"use one of {', '.join(names)}"

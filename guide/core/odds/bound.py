@@ -45,7 +45,11 @@ class Bound:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        rows, everyone = problem.rows, range(len(problem.rows))
+        # A check behind another may be shut out, so it parts no two classes for sure.
+        free = [j for j, gates in enumerate(problem.gates.behind) if not gates]
+        rows = [tuple([row[j] for j in free]) for row in problem.rows]
+        everyone = range(len(rows))
+        self._free = frozenset(free)
         meet = [frozenset(k for k in everyone if k != i and _may_meet(rows[i], rows[k])) for i in everyone]
         flat = (i for i in everyone if OTHER in problem.classes[i] and len(meet[i]) == len(rows) - 1 > 0)
         self._everywhere = frozenset(flat)
@@ -58,7 +62,7 @@ class Bound:
         """Return the moves of `state` and the bounds through them."""
         moves = self.problem.moves(state, left)
         named, share = self._named(state)
-        telling, offers, out = self._telling(named, tuple([m.check for m in moves]))
+        telling, offers, out = self._telling(named, moves[0].useful if moves else ())
         spared = self._flat_wins(named, share)
         needs = {m.check: sum([q * self.need(kid) for _, q, kid in m.kids]) - spared for m in telling}
         now = self.need(named) - spared
@@ -75,7 +79,7 @@ class Bound:
         key = (named, left)
         found = self._told.get(key)
         if found is None:
-            moves = self.problem.moves(named, left)
+            moves = self.problem.telling(named, left)
             found = self._told[key] = moves, self.offers(named, moves), self._run_out(named, left)
         return found
 
@@ -120,12 +124,12 @@ class Bound:
 
     def _run_out(self, named: State, left: Left) -> RunOut:
         """Checks run out only among classes that no check surely parts, and only once every check that differs
-        between two of those still possible has been taken."""
+        between two of those still possible, and comes after no other, has been taken."""
         alive = dict(self.problem.parts(named))
         mixed = [i for i in alive if not self._meet[i].isdisjoint(alive)]
         if not mixed:
             return _NEVER_OUT
-        waiting = frozenset(left)
+        waiting = self._free.intersection(left)
         pairs = [(i, k) for i in mixed for k in self._meet[i] if i < k and k in alive]
         spent = [sum([m for j, m in self._differing(pair) if j in waiting]) for pair in pairs]
         return RunOut(sum([alive[i] for i in mixed]), log2(len(mixed)), min(spent))

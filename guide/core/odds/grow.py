@@ -7,7 +7,7 @@ from math import inf
 from typing import Protocol
 
 from guide.core.odds.problem import Left, Move, Problem, State
-from guide.core.odds.search import Key, without
+from guide.core.odds.search import Key
 
 
 class Choosing(Protocol):
@@ -75,10 +75,9 @@ _NO_LEAD = _Lead()
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    """The check that is taken in some place: its move, what is left after it, and the author's lead it came by."""
+    """The check that is taken in some place: its move, and the author's lead it came by."""
 
     move: Move
-    left: Left
     lead: _Lead | None
 
 
@@ -136,25 +135,24 @@ class Grower:
         if not lead.sweep and self.problem.settled(state):
             return None
         named = self._numbers.get(lead.sweep[0] if lead.sweep else lead.check)
-        if named is not None and named in left:
-            return _Taken(self.problem.move(state, named), tuple(j for j in left if j != named), lead)
+        # A sweep is walked whole; a check the author leads to waits for those it comes after.
+        if named is not None and named in left and (lead.sweep or not self.problem.gates.waits(named, left)):
+            return _Taken(self.problem.move(state, named, left), lead)
         moves = self.problem.moves(state, left)
         if not moves:
             return None
-        move = self.choosing.choose((state, left, bench), moves, reach)
-        return _Taken(move, without(moves, move.check), None)
+        return _Taken(self.choosing.choose((state, left, bench), moves, reach), None)
 
     def _after(self, taken: _Taken, band: str) -> _Lead:
         if taken.lead is None:
             return _NO_LEAD
-        then = self.problem.checks[taken.move.check].then
-        return self.led(then.get(band, ""), taken.lead.sweep[1:])
+        return self.led(self.problem.checks[taken.move.check].led(band), taken.lead.sweep[1:])
 
     def _step(self, taken: _Taken, bench: int, reach: float) -> Step:
         move = taken.move
         cost, then = self.problem.price(move.check, bench)
         onward = tuple(
-            (band, q, self.grow(state, taken.left, then, self._after(taken, band), reach * q))
+            (band, q, self.grow(state, move.left(band), then, self._after(taken, band), reach * q))
             for band, q, state in move.kids
         )
         prices = [(q, totals(node)) for _, q, node in onward]
@@ -168,7 +166,7 @@ class Grower:
         while (taken := self._taken(state, left, bench, lead := self._still(lead, left), reach)) is not None:
             cost, bench = self.problem.price(taken.move.check, bench)
             band, state = self._lots.draw(taken.move)
-            left, lead = taken.left, self._after(taken, band)
+            left, lead = taken.move.left(band), self._after(taken, band)
             minutes, checks = minutes + cost, checks + 1
         self._spent += reach * minutes
         return Rest(minutes, checks)

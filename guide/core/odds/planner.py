@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import inf, log2
 from operator import mul
@@ -10,6 +10,7 @@ from operator import mul
 from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, posterior
 from guide.core.odds.costs import Bench, minutes
+from guide.core.odds.gates import Gates
 from guide.core.odds.problem import LEAST_MINUTES, Problem
 from guide.core.odds.search import Budget, Greedy, Spent, rounded
 from guide.core.odds.table import Rows, table_of, variation
@@ -26,7 +27,8 @@ WORK = 2_500  # classes times checks looked at, some 2 ms
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The check to take next and the best of those passed over. `bits` is what it is expected to tell."""
+    """The check to take next and the best of those passed over. `bits` is what it is expected to tell; where that is
+    nothing by itself, `opens` names the check that makes sense behind it."""
 
     check: str
     bits: float
@@ -34,6 +36,7 @@ class Choice:
     runner_up: str | None = None
     runner_up_bits: float = 0.0
     runner_up_minutes: float = 0.0
+    opens: str = ""
 
 
 def information(rows: Rows, beliefs: Mapping[str, float]) -> float:
@@ -96,19 +99,28 @@ def most_bits_a_minute(
 
 @dataclass(frozen=True, slots=True)
 class _Ranked:
+    """A check that may be taken now; `opens` has (chance, check, bits, minutes) of those that wait for it alone."""
+
     check: Check
     bits: float
     minutes: float
+    opens: tuple[tuple[float, Check, float, float], ...] = ()
+
+    def rate(self) -> float:
+        """Return bits a minute, of the check or of it with one it opens."""
+        ways = [(self.bits + q * told, self.minutes + q * cost) for q, _, told, cost in self.opens]
+        return rounded(max([found / max(LEAST_MINUTES, cost) for found, cost in [(self.bits, self.minutes), *ways]]))
 
 
 def _choice(ranked: list[_Ranked]) -> Choice | None:
     if not ranked:
         return None
     best = ranked[0]
+    opens = max(best.opens, key=lambda one: one[0] * one[2])[1].id if best.bits < LEAST_BITS else ""
     if len(ranked) == 1:
-        return Choice(best.check.id, best.bits, best.minutes)
+        return Choice(best.check.id, best.bits, best.minutes, opens=opens)
     second = ranked[1]
-    return Choice(best.check.id, best.bits, best.minutes, second.check.id, second.bits, second.minutes)
+    return Choice(best.check.id, best.bits, best.minutes, second.check.id, second.bits, second.minutes, opens)
 
 
 def _ranked(
@@ -119,12 +131,23 @@ def _ranked(
     Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
     """
     chance = _Chances(beliefs).__getitem__
-    told = ((c, _told(table[c.id], chance)) for c in left if c.twin is None)
-    telling = [(c, found) for c, found in told if found >= LEAST_BITS]
+    asked = [c for c in left if c.twin is None]
+    told = [_told(table[c.id], chance) for c in asked]
+    gates = Gates(asked)
+    useful = tuple([j for j, found in enumerate(told) if found >= LEAST_BITS])
+    if gates.any:
+        useful = gates.with_gates(useful, range(len(asked)))
+    telling = gates.open(useful)
     if max(beliefs.values()) >= tree.decide_at:
-        telling = [(c, found) for c, found in telling if tree.grounded(c)] or telling
-    ranked = [_Ranked(c, found, minutes(tree, c, bench)) for c, found in telling]
-    ranked.sort(key=lambda r: -rounded(r.bits / max(LEAST_MINUTES, r.minutes)))
+        telling = tuple([j for j in telling if tree.grounded(asked[j])]) or telling
+
+    def opens(j: int) -> Iterator[tuple[float, Check, float, float]]:
+        for k, bands in gates.opened(j, useful):
+            q = sum(p * table[asked[j].id].chance(cause, dict.fromkeys(bands, 1.0)) for cause, p in beliefs.items())
+            yield q, asked[k], told[k], minutes(tree, asked[k], bench)
+
+    ranked = [_Ranked(asked[j], told[j], minutes(tree, asked[j], bench), tuple(opens(j))) for j in telling]
+    ranked.sort(key=lambda r: -r.rate())
     return ranked
 
 
@@ -138,14 +161,16 @@ def _priced(
     if covered < COVERED or len(first) < 2:
         return first
     enough = min(0.999, tree.decide_at / covered)
-    problem = Problem(tree, table, likely, [r.check for r in ranked[:HORIZON]], enough)
+    follow = [r.check for r in ranked[:HORIZON]]
+    behind = {c.id: c for r in ranked[:HORIZON] for _, c, _, _ in r.opens}
+    problem = Problem(tree, table, likely, [*follow, *behind.values()], enough)
     if problem.settled(problem.start):
         return first
     budget = Budget(WORK)
     greedy, now = Greedy(problem, budget), problem.bench(bench)
     moves = problem.moves(problem.start, problem.everything)
     try:
-        price = {m.check: rounded(greedy.through(moves, m, now)) for m in moves if m.check < CANDIDATES}
+        price = {m.check: rounded(greedy.through(m, now)) for m in moves if m.check < CANDIDATES}
     except Spent:
         return first
     order = sorted(range(len(first)), key=lambda j: price.get(j, inf))
@@ -171,6 +196,8 @@ def why(
 ) -> str:
     """Return what the check tells apart, how much it tells, at what cost, against the runner-up: in the tree's own
     words, to be said aloud."""
+    if choice.opens:
+        return f"{_asked(tree, choice.check)} It says whether this makes sense: {_asked(tree, choice.opens)}"
     rows = table_of(tree, reliability=reliability)[choice.check]
     pair = _pair(rows, beliefs)
     what = f"tells whether {_cause(tree, pair[0])}, or {_cause(tree, pair[1])}" if pair else "narrows the causes"

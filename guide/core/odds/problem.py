@@ -8,11 +8,12 @@ for a price that changes by a few percent. Causes with equal rows are one class:
 from __future__ import annotations
 
 from array import array
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import log2
 
 from guide.core.odds.costs import Bench, after, minutes
+from guide.core.odds.gates import Gates
 from guide.core.odds.table import Row, Rows, bits
 from guide.core.tree import Check, Tree
 
@@ -35,19 +36,22 @@ def unsurprising(row: Row) -> Row:
 
 
 class Move:
-    """Taking check number `check` in some state: what it is expected to tell, and where each band leads.
+    """Taking check number `check` in some state: what it is expected to tell, and where each band leads. `useful` are
+    the checks worth anything in that state, this one among them.
 
     The states behind it are worked out when first asked for: most moves are only weighed and passed over.
     """
 
-    __slots__ = ("_kids", "_problem", "_state", "bits", "check")
+    __slots__ = ("_kids", "_problem", "_rest", "_state", "bits", "check", "useful")
 
-    def __init__(self, problem: Problem, state: State, check: int, told: float) -> None:
+    def __init__(self, problem: Problem, state: State, check: int, told: float, useful: Left) -> None:
         self.check = check
         self.bits = told
+        self.useful = useful
         self._problem = problem
         self._state = state
         self._kids: tuple[tuple[str, float, State], ...] | None = None
+        self._rest: Left | None = None
 
     @property
     def kids(self) -> tuple[tuple[str, float, State], ...]:
@@ -55,6 +59,19 @@ class Move:
         if self._kids is None:
             self._kids = self._problem.behind(self._state, self.check)
         return self._kids
+
+    def left(self, band: str) -> Left:
+        """Return the useful checks without this one and without those that make no sense behind `band`."""
+        if self._rest is None:
+            self._rest = tuple([j for j in self.useful if j != self.check])
+        shut = self._problem.gates.shut(self.check, band)
+        return tuple([j for j in self._rest if j not in shut]) if shut else self._rest
+
+    def opening(self) -> Iterator[tuple[float, int, float]]:
+        """Yield (chance, check, bits) of each check that waits for this one alone and tells something itself."""
+        for j, bands in self._problem.gates.opened(self.check, self.useful):
+            told = self._problem.move(self._state, j, self.useful).bits
+            yield sum([q for band, q, _ in self.kids if band in bands]), j, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +103,7 @@ class Problem:
         self.tree = tree
         self.checks = tuple(checks)
         self.enough = enough
+        self.gates = Gates(self.checks)
         alive = [cause for cause, p in beliefs.items() if p > 0]
         plain = [{c: unsurprising(r) for c, r in table[k.id].named.items()} for k in self.checks]
         usual = [unsurprising(table[k.id].default) for k in self.checks]
@@ -164,14 +182,25 @@ class Problem:
         return _Telling(len(usual), rows, _cells(usual), bits(usual))
 
     def moves(self, state: State, left: Left) -> tuple[Move, ...]:
-        """Return the checks in `left` that tell anything in `state`; what tells nothing now never will."""
-        alive = dict(self._parts[state])
-        told = [(j, self._told(alive, j)) for j in left]
-        return tuple([Move(self, state, j, found) for j, found in told if found > LEAST_BITS])
+        """Return the checks in `left` that may be taken in `state` and tell anything, or open one that does; what tells
+        nothing now never will."""
+        moves = self.telling(state, left)
+        if not self.gates.any:
+            return moves
+        told = {m.check: m.bits for m in moves}
+        useful = self.gates.with_gates(tuple(told), left)
+        return tuple([Move(self, state, j, told.get(j, 0.0), useful) for j in self.gates.open(useful)])
 
-    def move(self, state: State, check: int) -> Move:
-        """Return what taking `check` in `state` tells and where it leads."""
-        return Move(self, state, check, self._told(dict(self._parts[state]), check))
+    def telling(self, state: State, left: Left) -> tuple[Move, ...]:
+        """Return the checks in `left` that tell anything in `state`, whether they may be taken yet or not."""
+        alive = dict(self._parts[state])
+        told = [(j, found) for j in left if (found := self._told(alive, j)) > LEAST_BITS]
+        useful = tuple([j for j, _ in told])
+        return tuple([Move(self, state, j, found, useful) for j, found in told])
+
+    def move(self, state: State, check: int, left: Left) -> Move:
+        """Return what taking `check` in `state` tells and where it leads, with `left` still to be asked."""
+        return Move(self, state, check, self._told(dict(self._parts[state]), check), left)
 
     def _told(self, alive: Mapping[int, float], check: int) -> float:
         """Return what `check` is expected to tell, in bits: the classes it says nothing of are weighed together."""

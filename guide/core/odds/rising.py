@@ -69,8 +69,8 @@ class Rising:
         way = min(place.ways, key=lambda w: w.least)
         cost, then = self._cost(way.move, place)
         if way.kids is None:
-            rest = tuple(w.move.check for w in place.ways if w is not way)
-            way.kids = [(q, self._place((state, rest, then))) for _, q, state in way.move.kids]
+            left = way.move.left
+            way.kids = [(q, self._place((state, left(band), then))) for band, q, state in way.move.kids]
         elif waiting := [(q, kid) for q, kid in way.kids if not kid.closed]:  # a place may be closed from elsewhere
             self._look(max(waiting, key=lambda one: one[0] * self._weight(one[1]))[1])
         way.least = max(way.least, cost + sum(q * kid.least for q, kid in way.kids))

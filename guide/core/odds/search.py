@@ -50,10 +50,6 @@ def rounded(worth: float) -> float:
     return round(worth, 10)
 
 
-def without(moves: tuple[Move, ...], check: int) -> Left:
-    return tuple(m.check for m in moves if m.check != check)
-
-
 class Policy(ABC):
     """A way to choose; `value` is the expected minutes to a verdict when it is followed from a state on.
 
@@ -86,20 +82,24 @@ class Policy(ABC):
             if moves:
                 move = self.choose(moves, bench, reach)
                 found, then = self.problem.price(move.check, bench)
-                rest = without(moves, move.check)
-                for _, q, kid in move.kids:
-                    found += q * self.value(kid, rest, then, reach * q)
+                for band, q, kid in move.kids:
+                    found += q * self.value(kid, move.left(band), then, reach * q)
             self._values[key] = depth, found
         return found
 
     def rate(self, move: Move, bench: int) -> float:
-        return rounded(move.bits / self.problem.price(move.check, bench)[0])
+        """Return bits a minute, of the check or of it with one it opens."""
+        cost = self.problem.price(move.check, bench)[0]
+        best = move.bits / cost
+        if self.problem.gates.any:
+            for q, j, told in move.opening():
+                best = max(best, (move.bits + q * told) / (cost + q * self.problem.price(j, bench)[0]))
+        return rounded(best)
 
-    def through(self, moves: tuple[Move, ...], move: Move, bench: int, reach: float = 1.0) -> float:
+    def through(self, move: Move, bench: int, reach: float = 1.0) -> float:
         """Return the minutes of taking `move` and following this policy afterwards."""
         cost, then = self.problem.price(move.check, bench)
-        rest = without(moves, move.check)
-        return cost + sum(q * self.value(state, rest, then, reach * q) for _, q, state in move.kids)
+        return cost + sum(q * self.value(state, move.left(band), then, reach * q) for band, q, state in move.kids)
 
 
 class Greedy(Policy):
@@ -125,7 +125,7 @@ class Lookahead(Policy):
         if reach < self.rare.below:
             return self.base.choose(moves, bench, reach)
         promising = sorted(moves, key=lambda m: -self.rate(m, bench))[: self.width]
-        return min(promising, key=lambda m: rounded(self.base.through(moves, m, bench, reach)))
+        return min(promising, key=lambda m: rounded(self.base.through(m, bench, reach)))
 
 
 class Exact:
@@ -170,7 +170,7 @@ class Exact:
         for promise, move in self._promising(opened, bench):
             if promise >= best - _SLACK:
                 break
-            value = self._through(opened.moves, move, bench, best)
+            value = self._through(move, bench, best)
             if value < best - _SLACK:
                 best, chosen = value, move
         if chosen is not None:
@@ -187,17 +187,16 @@ class Exact:
         pairs = ((self.problem.price(m.check, bench)[0] + rest, m) for m, rest in both)
         return sorted(pairs, key=lambda pair: pair[0])
 
-    def _through(self, moves: tuple[Move, ...], move: Move, bench: int, limit: float) -> float:
+    def _through(self, move: Move, bench: int, limit: float) -> float:
         """Return the minutes of `move`, given up as soon as they are proved to reach `limit`."""
         cost, then = self.problem.price(move.check, bench)
-        rest = without(moves, move.check)
-        bounds = [q * self.bound(state, rest, then) for _, q, state in move.kids]
+        bounds = [q * self.bound(state, move.left(band), then) for band, q, state in move.kids]
         total = cost + sum(bounds)
         order: Callable[[int], float] = lambda k: -move.kids[k][1]  # noqa: E731
         for k in sorted(range(len(bounds)), key=order):
             if total >= limit - _SLACK:
                 return total
-            _, q, state = move.kids[k]
+            band, q, state = move.kids[k]
             total -= bounds[k]
-            total += q * self.within(state, rest, then, (limit - total) / q)
+            total += q * self.within(state, move.left(band), then, (limit - total) / q)
         return total

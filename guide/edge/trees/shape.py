@@ -75,6 +75,7 @@ class CheckShape(_Part):
     p: dict[Id, dict[Id, Number]] = {}
     reliability: Number = 0.98
     then: dict[Id, Id] = {}
+    after: dict[Id, Ids] = {}
     red: Id | None = None
     black: Id | None = None
     setup: Id = AS_FOUND

@@ -123,6 +123,7 @@ class _Builder:
             expect=c.expect,
             table=c.p,
             then=c.then,
+            after=c.after,
             red=c.red,
             black=c.black,
             setup=c.setup,
