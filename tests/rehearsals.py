@@ -8,7 +8,7 @@ from guide.bulk.rehearse import rehearse
 from tests.worlds import shipped, shipped_tree
 
 TABLE = Path(__file__).parent / "golden" / "rehearsals.md"
-RUNS, SEED = 300, 0
+RUNS, SEED = 3000, 0
 HEAD = f"""# Rehearsal of every tree
 
 {RUNS} simulated jobs a tree, seed {SEED}: faults drawn from the weights, answers from the tree's own rows. Written by

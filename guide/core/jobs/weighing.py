@@ -57,31 +57,36 @@ def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:
     """Return P(cause | every answer that counts, and `supposed`)."""
     if supposed:
         return belief.posterior(job.tree, (*evidence(job), *supposed), **known_by(job))
-    return _beliefs(_Same(job, (job.tree, job.taken, job.shop)))
+    return _beliefs(_Same(job, ()))
 
 
 def next_best(job: Job) -> planner.Choice | None:
     """Return the untaken check that would separate best what still stands."""
-    bench = (job.power, job.cleared, job.setup, job.opened)
-    return _next_best(_Same(job, (job.tree, job.taken, job.shop, job.passed, *bench)))
+    return _next_best(_Same(job, (job.passed, job.bench)))
 
 
 class _Same:
-    """A job as a key: equal to another where all that matters to an answer is the very same object.
+    """A job as a key: equal to another where all that the odds rest on, and `more`, is the same.
 
-    One answer asks for the odds and the next check several times over; nothing of a job is ever changed in place.
+    One answer asks for the odds and the next check several times over, first of the job as it would be and then of the
+    job as it has become; both hold the very same readings, so that telling them alike costs next to nothing.
     """
 
-    def __init__(self, job: Job, parts: tuple[object, ...]) -> None:
-        self.job, self.parts = job, parts
+    __slots__ = ("_hash", "job", "more")
+
+    def __init__(self, job: Job, more: tuple[object, ...]) -> None:
+        self.job, self.more = job, more
+        self._hash = hash((id(job.tree), *job.taken))
 
     def __hash__(self) -> int:
-        return hash(tuple(map(id, self.parts)))
+        return self._hash
 
     def __eq__(self, other: object) -> bool:
-        if not isinstance(other, _Same) or len(self.parts) != len(other.parts):
+        if not isinstance(other, _Same):
             return False
-        return all(a is b for a, b in zip(self.parts, other.parts, strict=True))
+        ours, theirs = self.job, other.job
+        same = ours.tree is theirs.tree and ours.shop is theirs.shop and ours.meter is theirs.meter
+        return same and ours.taken == theirs.taken and self.more == other.more
 
 
 @lru_cache(maxsize=8)

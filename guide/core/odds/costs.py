@@ -24,7 +24,25 @@ class Bench:
 
 def minutes(tree: Tree, check: Check, bench: Bench) -> float:
     """Return the minutes of `check` from `bench` on: its own, power changes, a caution, a setup, opening up."""
-    total, now = check.minutes, bench
+    return check.minutes + _around(tree, check, bench)
+
+
+class Around:
+    """What comes on top of a check's own minutes from `bench` on; worked out once for all checks that need the same."""
+
+    def __init__(self, tree: Tree, bench: Bench) -> None:
+        self._tree, self._bench = tree, bench
+        self._known: dict[tuple[str, str, tuple[str, ...]], float] = {}
+
+    def __call__(self, check: Check) -> float:
+        alike = check.hazard, check.setup, check.access
+        if alike not in self._known:
+            self._known[alike] = _around(self._tree, check, self._bench)
+        return self._known[alike]
+
+
+def _around(tree: Tree, check: Check, bench: Bench) -> float:
+    total, now = 0.0, bench
     closed = [a for a in check.access if a in tree.access and a not in bench.access]
     total += sum(tree.access[a].minutes for a in closed)
     by_hand = bool(closed) or _connects(tree, check, bench)

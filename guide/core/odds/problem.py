@@ -10,6 +10,7 @@ from __future__ import annotations
 from array import array
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log2
 
 from guide.core.odds.costs import Bench, after, minutes
@@ -29,10 +30,14 @@ State = int  # the number of a state; the same parts reached by another way have
 Left = tuple[int, ...]  # checks not yet taken
 
 
+@lru_cache(maxsize=4096)  # a tree has few rows that differ, and every answer asks for those of some checks anew
 def unsurprising(row: Row) -> Row:
     """Return the row without cells below `SURPRISE`, summing to 1; as it is where nothing would remain."""
     total = sum(p for p in row if p >= SURPRISE)
     return tuple(p / total if p >= SURPRISE else 0.0 for p in row) if total > 0 else row
+
+
+_entropy = lru_cache(maxsize=4096)(bits)
 
 
 class Move:
@@ -80,7 +85,7 @@ class _Telling:
     not the usual one, by class, and of the usual one."""
 
     bands: int
-    rows: Mapping[int, tuple[tuple[tuple[int, float], ...], float]]
+    rows: tuple[tuple[int, tuple[tuple[tuple[int, float], ...], float]], ...]
     usual: tuple[tuple[int, float], ...]
     spread: float
 
@@ -130,7 +135,7 @@ class Problem:
             tuple((name, tuple(rows[i][j][b] for i in everyone)) for b, name in enumerate(names))
             for j, names in enumerate(bands)
         )
-        self.spreads = tuple(tuple(bits(rows[i][j]) for i in everyone) for j in range(len(bands)))
+        self.spreads = tuple(tuple([_entropy(rows[i][j]) for i in everyone]) for j in range(len(bands)))
         self._telling = tuple(self._weighed(j, [row[j] for row in rows], usual[j]) for j in range(len(bands)))
         self.capacity = tuple(log2(max(2, len(names))) for names in bands)
         self.split = frozenset(i for i in everyone if any(0 < p < 1 for row in rows[i] for p in row))
@@ -178,7 +183,7 @@ class Problem:
         return self._settled[state]
 
     def _weighed(self, check: int, column: list[Row], usual: Row) -> _Telling:
-        rows = {i: (_cells(row), self.spreads[check][i]) for i, row in enumerate(column) if row != usual}
+        rows = tuple([(i, (_cells(row), self.spreads[check][i])) for i, row in enumerate(column) if row != usual])
         return _Telling(len(usual), rows, _cells(usual), bits(usual))
 
     def moves(self, state: State, left: Left) -> tuple[Move, ...]:
@@ -206,8 +211,10 @@ class Problem:
         """Return what `check` is expected to tell, in bits: the classes it says nothing of are weighed together."""
         telling = self._telling[check]
         shown, rest, expected = [0.0] * telling.bands, 1.0, 0.0
-        for i in telling.rows.keys() & alive.keys():
-            p, (cells, spread) = alive[i], telling.rows[i]
+        for i, (cells, spread) in telling.rows:
+            if i not in alive:
+                continue
+            p = alive[i]
             rest -= p
             expected += p * spread
             for b, chance in cells:

@@ -96,10 +96,15 @@ class Policy(ABC):
                 best = max(best, (move.bits + q * told) / (cost + q * self.problem.price(j, bench)[0]))
         return rounded(best)
 
-    def through(self, move: Move, bench: int, reach: float = 1.0) -> float:
-        """Return the minutes of taking `move` and following this policy afterwards."""
-        cost, then = self.problem.price(move.check, bench)
-        return cost + sum(q * self.value(state, move.left(band), then, reach * q) for band, q, state in move.kids)
+    def through(self, move: Move, bench: int, reach: float = 1.0, limit: float = inf) -> float:
+        """Return the minutes of taking `move` and following this policy afterwards; where they are more than `limit`,
+        some number above it."""
+        total, then = self.problem.price(move.check, bench)
+        for band, q, state in move.kids:
+            total += q * self.value(state, move.left(band), then, reach * q)
+            if total > limit:
+                break
+        return total
 
 
 class Greedy(Policy):
@@ -125,7 +130,12 @@ class Lookahead(Policy):
         if reach < self.rare.below:
             return self.base.choose(moves, bench, reach)
         promising = sorted(moves, key=lambda m: -self.rate(m, bench))[: self.width]
-        return min(promising, key=lambda m: rounded(self.base.through(m, bench, reach)))
+        chosen, least = promising[0], inf
+        for move in promising:
+            price = rounded(self.base.through(move, bench, reach, least))
+            if price < least:
+                chosen, least = move, price
+        return chosen
 
 
 class Exact:
