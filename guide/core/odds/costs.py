@@ -42,14 +42,9 @@ class Around:
 
 
 def _around(tree: Tree, check: Check, bench: Bench) -> float:
-    total, now = 0.0, bench
-    closed = [a for a in check.access if a in tree.access and a not in bench.access]
-    total += sum(tree.access[a].minutes for a in closed)
-    by_hand = bool(closed) or _connects(tree, check, bench)
-    if by_hand and now.power is not Power.OFF and any(h.power is Power.OFF for h in tree.hazards.values()):
-        total += POWER_MINUTES  # no lid is opened and nothing connected over a board that may be live
-        now = Bench(Power.OFF, frozenset(), now.setup)
+    total, now = sum([tree.access[a].minutes for a in _closed(tree, check, bench)]), _handled(tree, check, bench)
     needs = tree.needs(check)
+    total += POWER_MINUTES if now.power is not bench.power else 0.0
     if needs is not Power.UNKNOWN and needs is not now.power:
         total += POWER_MINUTES
     elif check.hazard != NO_HAZARD and check.hazard not in now.cleared:
@@ -58,6 +53,20 @@ def _around(tree: Tree, check: Check, bench: Bench) -> float:
         step = tree.setups.get(check.setup)
         total += step.minutes if step else UNDO_SETUP_MINUTES
     return total
+
+
+def _closed(tree: Tree, check: Check, bench: Bench) -> list[str]:
+    return [a for a in check.access if a in tree.access and a not in bench.access]
+
+
+def _handled(tree: Tree, check: Check, bench: Bench) -> Bench:
+    """Return the bench as it is for the hands that open and connect what `check` needs: no lid is opened and nothing
+    connected over a board that may be live, so it is switched off first, with that caution."""
+    by_hand = any(tree.access[a].power is Power.OFF for a in _closed(tree, check, bench))
+    if bench.power is Power.OFF or not (by_hand or _connects(tree, check, bench)):
+        return bench
+    off = next((h.id for h in tree.hazards.values() if h.power is Power.OFF), None)
+    return Bench(Power.OFF, frozenset({off}), bench.setup, bench.access) if off else bench
 
 
 def _connects(tree: Tree, check: Check, bench: Bench) -> bool:
@@ -71,10 +80,10 @@ def _connects(tree: Tree, check: Check, bench: Bench) -> bool:
 def after(tree: Tree, check: Check, bench: Bench) -> Bench:
     """Return the bench as `check` leaves it. A power change voids the cautions of the other state; a check that
     touches nothing leaves everything."""
-    opened = bench.access | frozenset(check.access)
+    opened, now = bench.access | frozenset(check.access), _handled(tree, check, bench)
     if check.hazard == NO_HAZARD:
-        return Bench(bench.power, bench.cleared, bench.setup, opened)
+        return Bench(now.power, now.cleared, now.setup, opened)
     needs = tree.needs(check)
-    if needs is Power.UNKNOWN or needs is bench.power:
-        return Bench(bench.power, bench.cleared | {check.hazard}, check.setup, opened)
+    if needs is Power.UNKNOWN or needs is now.power:
+        return Bench(now.power, now.cleared | {check.hazard}, check.setup, opened)
     return Bench(needs, frozenset({check.hazard}), check.setup, opened)
