@@ -236,7 +236,7 @@ class Tree:
 
     def asked(self) -> tuple[Check, ...]:
         """The checks that are put to the technician; twins are worked out."""
-        return tuple(c for c in self.checks.values() if c.twin is None)
+        return tuple([c for c in self.checks.values() if c.twin is None])
 
 
 @dataclass(frozen=True, slots=True)

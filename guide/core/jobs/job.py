@@ -108,7 +108,8 @@ class Job:
     def left(self) -> tuple[Check, ...]:
         """Checks that were neither taken nor passed over since the bench last changed and make sense, now or after
         others that are left."""
-        waiting = (c for c in self.tree.asked() if c.id not in self.taken and c.id not in self.passed)
+        taken, passed = self.taken, self.passed
+        waiting = [c for c in self.tree.asked() if c.id not in taken and c.id not in passed]
         return tuple([c for c in waiting if not c.after or self.tree.may_come(c, self.came)])
 
 

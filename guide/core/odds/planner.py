@@ -153,10 +153,10 @@ def _ranked(
             yield q, asked[k], told[k], asked[k].minutes + around(asked[k])
 
     opened = {j: tuple(opens(j)) for j in telling} if gates.any else {}
-    costs = {j: asked[j].minutes + around(asked[j]) for j in telling}
-    rates = {j: _rate(told[j], costs[j], opened.get(j, ())) for j in telling}
-    best = nlargest(most, telling, key=rates.__getitem__)  # the first of equals first, as in a stable sort
-    return [_Ranked(asked[j], told[j], costs[j], opened.get(j, ())) for j in best]
+    costs = [asked[j].minutes + around(asked[j]) for j in telling]
+    rates = [_rate(told[j], cost, opened.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
+    best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
+    return [_Ranked(asked[telling[i]], told[telling[i]], costs[i], opened.get(telling[i], ())) for i in best]
 
 
 def _rate(told: float, cost: float, opens: tuple[_Opened, ...]) -> float:
