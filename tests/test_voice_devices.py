@@ -1,6 +1,7 @@
 """Devices that are chosen, lost, found again, or not there at all; without a sound card."""
 
 import os
+import queue
 import subprocess
 import sys
 import threading
@@ -10,23 +11,55 @@ import pytest
 from guide.core.errors import BadInput, Unavailable
 from guide.edge.voice import devices
 from guide.edge.voice.audio import FRAME_BYTES, RATE, Recordings, at_rate, read_sound, resampled
-from guide.edge.voice.devices import LOST_AFTER_S, TRY_AGAIN_S, Device, Microphone, chosen
+from guide.edge.voice.devices import LOST_AFTER_S, STALLED_AFTER_S, Device, chosen
+from guide.edge.voice.loudspeaker import Feed
+from guide.edge.voice.microphone import ANOTHER, BACK, GONE, MUTE, TRY_AGAIN_S, Microphone, Tap
 
 
 class Bench:
-    """A microphone that can be unplugged, and a clock moved by hand."""
+    """A microphone that can be unplugged, starved of time or mute; a clock that waiting moves, and nothing else.
+
+    It is the queue as well, since waiting is what takes time.
+    """
 
     def __init__(self):
-        self.now, self.there, self.sink, self.opened, self.told = 0.0, True, None, 0, []
+        self.now, self.there, self.opened, self.closed, self.told, self.listings = 0.0, True, 0, 0, [], 0
+        self.pieces, self.starved_s, self.names = [], 0.0, frozenset({"headset", "webcam"})
 
     def open(self, name, sink):
         if not self.there:
             raise Unavailable("gone")
         self.sink, self.opened = sink, self.opened + 1
-        return lambda: None
+        return Tap(self.close, self.lists, self.names)
+
+    def close(self):
+        self.closed += 1
+
+    def lists(self):
+        self.listings += 1
+        return self.there
+
+    def put(self, piece):
+        self.pieces.append(piece)
+
+    def get(self, *, timeout):
+        if self.pieces:
+            return self.pieces.pop(0)
+        self.now += timeout + self.starved_s
+        raise queue.Empty
+
+    def empty(self):
+        return not self.pieces
 
     def microphone(self):
-        return Microphone(tell=self.told.append, opened=self.open, clock=lambda: self.now)
+        return Microphone(tell=self.told.append, opened=self.open, clock=lambda: self.now, pieces=self)
+
+    def listens(self, microphone, seconds):
+        """Wait for frames in vain; return how long it took until something was told."""
+        began, told = self.now, len(self.told)
+        while self.now - began < seconds and len(self.told) == told:
+            microphone.frame(0.1)
+        return self.now - began
 
 
 @pytest.fixture
@@ -41,19 +74,81 @@ def test_frames_come_whole_whatever_pieces_the_device_delivers(bench):
     assert [len(microphone.frame(0.0) or b"") for _ in range(3)] == [FRAME_BYTES, FRAME_BYTES, 0]
 
 
-def test_a_lost_microphone_is_told_once_and_taken_up_again(bench):
+def test_an_unplugged_microphone_is_told_within_two_seconds_once_and_taken_up_again(bench):
     microphone = bench.microphone()
-    bench.there, bench.now = False, LOST_AFTER_S + 0.1
-    assert microphone.frame(0.0) is None
+    bench.there = False
+    assert bench.listens(microphone, 10) < 2.0
     assert microphone.lost
-    bench.now += TRY_AGAIN_S + 0.1
-    microphone.frame(0.0)
+    assert bench.closed == 1
+    bench.listens(microphone, 3 * TRY_AGAIN_S)
     assert microphone.lost
     bench.there = True
-    bench.now += TRY_AGAIN_S + 0.1
-    microphone.frame(0.0)
+    bench.listens(microphone, TRY_AGAIN_S + 0.2)
+    assert bench.told == [GONE], "that it can be opened does not yet mean that it hears"
+    bench.sink(bytes(FRAME_BYTES))
+    assert microphone.frame(0.0) == bytes(FRAME_BYTES)
     assert not microphone.lost
-    assert [line.split(".")[0] for line in bench.told] == ["The microphone is gone", "The microphone is back"]
+    assert bench.told == [GONE, BACK]
+
+
+def test_time_in_which_nothing_got_to_run_says_nothing_of_the_microphone(bench):
+    """A recogniser that decodes for five seconds on a busy machine keeps both sides of the queue waiting."""
+    microphone = bench.microphone()
+    bench.starved_s = 5.0
+    for _ in range(9):
+        microphone.frame(0.1)
+    bench.now += 3600  # the lid was shut
+    assert (bench.told, bench.listings) == ([], 0)
+    bench.sink(bytes(FRAME_BYTES))
+    assert microphone.frame(0.1) is not None
+
+
+def test_a_microphone_that_is_there_and_slow_to_wake_is_waited_for(bench):
+    microphone = bench.microphone()
+    bench.listens(microphone, 3.0)
+    assert bench.listings > 1
+    bench.sink(bytes(FRAME_BYTES))
+    assert microphone.frame(0.1) is not None
+    assert (bench.told, bench.opened) == ([], 1)
+
+
+def test_a_sound_server_that_fails_to_answer_once_does_not_make_it_gone(bench):
+    microphone, answers = bench.microphone(), iter([False, True, False, True, True])
+    bench.lists = lambda: next(answers)
+    microphone._tap = Tap(bench.close, bench.lists, bench.names)
+    bench.listens(microphone, 2.4)
+    assert bench.told == []
+
+
+def test_one_that_is_there_and_mute_is_opened_anew_in_silence_and_then_told(bench):
+    microphone = bench.microphone()
+    bench.listens(microphone, STALLED_AFTER_S + 0.2)
+    assert (bench.told, bench.opened, bench.closed) == ([], 2, 1)
+    bench.listens(microphone, STALLED_AFTER_S + 0.2)
+    assert bench.told == [MUTE]
+    bench.listens(microphone, 10 * STALLED_AFTER_S)
+    assert bench.told == [MUTE], "it is told once however often it is tried"
+    assert bench.opened == bench.closed
+
+
+def test_it_says_so_where_the_system_gives_another_microphone_instead(bench):
+    microphone = bench.microphone()
+    bench.there = False
+    bench.listens(microphone, 3)
+    bench.there, bench.names = True, frozenset({"webcam"})
+    bench.listens(microphone, TRY_AGAIN_S + 0.2)
+    bench.sink(bytes(FRAME_BYTES))
+    microphone.frame(0.0)
+    assert bench.told == [GONE, ANOTHER]
+
+
+def test_what_was_said_before_it_was_gone_is_not_heard_after_it_is_back(bench):
+    microphone = bench.microphone()
+    bench.sink(b"\1" * 100)
+    bench.there = False
+    bench.listens(microphone, 3)
+    bench.there = True
+    bench.listens(microphone, TRY_AGAIN_S + 0.2)
     bench.sink(bytes(FRAME_BYTES))
     assert microphone.frame(0.0) == bytes(FRAME_BYTES)
 
@@ -61,11 +156,10 @@ def test_a_lost_microphone_is_told_once_and_taken_up_again(bench):
 def test_a_silent_room_is_no_lost_microphone(bench):
     microphone = bench.microphone()
     for _ in range(50):
-        bench.now += 0.5
         bench.sink(bytes(FRAME_BYTES))
-        assert microphone.frame(0.0) is not None
-        microphone.frame(0.0)
-    assert bench.told == []
+        assert microphone.frame(0.5) is not None
+        microphone.frame(0.5)
+    assert (bench.told, bench.listings) == ([], 0)
 
 
 def test_what_was_said_before_the_question_can_be_dropped(bench):
@@ -89,7 +183,8 @@ def test_without_a_sound_card_there_is_one_clear_line_and_nothing_on_standard_er
     if os.path.exists("/dev/snd"):
         pytest.skip("this machine has a sound card")
     code = (
-        "from guide.edge.voice.devices import Microphone, microphones\n"
+        "from guide.edge.voice.devices import microphones\n"
+        "from guide.edge.voice.microphone import Microphone\n"
         "for attempt in (microphones, Microphone):\n"
         "    try: attempt()\n"
         "    except Exception as error: print(type(error).__name__, error)\n"
@@ -102,21 +197,80 @@ def test_without_a_sound_card_there_is_one_clear_line_and_nothing_on_standard_er
     assert done.stderr == ""
 
 
-def test_a_loudspeaker_generator_falls_silent_when_stopped():
-    stopped, done = threading.Event(), threading.Event()
-    feed = devices._fed(b"\x01\x02" * 1000, stopped, done)
-    assert feed.send(100) == b"\x01\x02" * 100
+class Player:
+    """A loudspeaker that takes `takes` samples in each moment that is waited for, on a clock that waiting moves."""
+
+    def __init__(self, samples, *takes):
+        self.now, self.stopped = 0.0, threading.Event()
+        self.feed = Feed(samples, self.stopped)
+        self.frames, self.takes, self.listings = self.feed.frames(), list(takes), 0
+
+    def wait(self, seconds):
+        self.now += seconds
+        if self.takes:
+            self.frames.send(self.takes.pop(0))
+        return self.feed.done.is_set()
+
+    def played(self, *, there=True):
+        def listed():
+            self.listings += 1
+            return there
+
+        return self.feed.played(listed, clock=lambda: self.now, wait=self.wait)
+
+
+def test_a_clip_falls_silent_when_stopped():
+    stopped = threading.Event()
+    feed = Feed(b"\x01\x02" * 1000, stopped)
+    frames = feed.frames()
+    assert frames.send(100) == b"\x01\x02" * 100
     stopped.set()
-    assert feed.send(100) == bytes(200)
-    assert done.is_set()
+    assert frames.send(100) == bytes(200)
+    assert feed.done.is_set()
 
 
 def test_a_clip_is_played_to_its_end_and_no_further():
-    done = threading.Event()
-    feed = devices._fed(b"\x01\x02" * 150, threading.Event(), done)
-    played = feed.send(100) + feed.send(100) + feed.send(100)
+    feed = Feed(b"\x01\x02" * 150, threading.Event())
+    frames = feed.frames()
+    played = frames.send(100) + frames.send(100) + frames.send(100)
     assert played == b"\x01\x02" * 150 + bytes(300)
-    assert done.is_set()
+    assert feed.done.is_set()
+
+
+def test_a_loudspeaker_that_takes_its_time_to_begin_is_not_gone():
+    player = Player(bytes(400), *[0] * 20, 100, 100, 100)
+    assert player.played()
+    assert player.now > LOST_AFTER_S
+
+
+def test_one_that_is_unplugged_in_the_middle_is_gone_within_two_seconds():
+    player = Player(bytes(4000), 100, 100)
+    assert not player.played(there=False)
+    assert player.now < 2.0
+
+
+def test_one_that_takes_nothing_for_long_is_given_up_though_the_system_lists_it():
+    player = Player(bytes(4000), 100)
+    assert not player.played()
+    assert STALLED_AFTER_S < player.now < 2 * STALLED_AFTER_S
+
+
+def test_one_that_takes_nothing_can_still_be_told_to_stop():
+    player = Player(bytes(4000), 100)
+    player.stopped.set()
+    assert player.played(there=False)
+    assert player.listings == 0
+
+
+def test_what_a_loudspeaker_plays_is_no_microphone(monkeypatch):
+    """Sound servers list the monitor of each loudspeaker among the microphones, under a name that ends in .monitor
+    (PulseAudio's and PipeWire's own naming)."""
+    everything = (Device("Monitor of speakers", None, b"speakers.monitor\0\xff"), Device("USB", None, b"usb\0.monitor"))
+    monkeypatch.setattr(devices, "listed", lambda which: everything)
+    assert [d.name for d in devices.microphones()] == ["USB"]
+    monkeypatch.setattr(devices, "listed", lambda which: everything[:1])
+    with pytest.raises(Unavailable, match="no microphone"):
+        devices.microphones()
 
 
 class TestFiles:

@@ -94,8 +94,8 @@ def virtual_microphone(tmp_path, monkeypatch):
 
 def test_a_whole_job_through_a_virtual_microphone(tmp_path, panel, virtual_microphone):
     """Played with paplay into a sink, picked up as a microphone by name, in real time."""
-    from guide.edge.voice.devices import Microphone
     from guide.edge.voice.ear import Ear
+    from guide.edge.voice.microphone import Microphone
 
     lost = []
     microphone = Microphone("remapped", tell=lost.append)

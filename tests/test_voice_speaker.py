@@ -128,6 +128,22 @@ def test_a_lost_loudspeaker_is_told_and_nothing_piles_up():
     speaker.close()
 
 
+def test_a_loudspeaker_that_is_lost_and_found_is_told_once_each(room):
+    told = []
+    room._lost = True
+    speaker = Speaker(Letters(), room, tell=told.append)
+    for line in ("one", "two"):
+        speaker.say(line)
+        assert speaker.wait(PATIENCE_S)
+    room._lost = False
+    for line in ("three", "four"):
+        speaker.say(line)
+        assert speaker.wait(PATIENCE_S)
+    speaker.close()
+    assert room.heard == ["three", "four"]
+    assert told == ["the loudspeaker is gone; what is said is shown", "What is said can be heard again."]
+
+
 @pytest.fixture(scope="module")
 def voice():
     pytest.importorskip("pyttsx3")

@@ -246,7 +246,8 @@ def _incoming(talk: Talk, line: Line) -> Iterator[Heard | Came]:
 @contextmanager
 def microphone(home: Path, tell: Callable[[str], None]) -> Iterator[tuple[Hearer, Mouth]]:
     """Open the microphone, the recognisers and the voice. Raises Unavailable where nothing can be heard."""
-    from guide.edge.voice.devices import Loudspeaker, Microphone
+    from guide.edge.voice.loudspeaker import Loudspeaker
+    from guide.edge.voice.microphone import Microphone
     from guide.edge.voice.panel import panel
     from guide.edge.voice.settings import settings
     from guide.edge.voice.speaker import Espeak

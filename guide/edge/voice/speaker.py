@@ -168,7 +168,7 @@ def _synchronous() -> Any:
 class Speaker:
     """Says lines one after another in a thread of its own.
 
-    `tell` gets one line where the device is lost; from then on lines are skipped, not piled up.
+    `tell` gets one line where the device is lost and one where it is back; in between lines are skipped, not piled up.
     """
 
     def __init__(
@@ -189,6 +189,7 @@ class Speaker:
         self._stopped = threading.Event()
         self._busy = self._closed = False
         self._quiet = verbosity is Verbosity.SHORT
+        self._trouble = ""
         self._thread = threading.Thread(target=self._run, name="guide-voice", daemon=True)
         self._thread.start()
 
@@ -263,14 +264,21 @@ class Speaker:
                 text, self._busy = self._lines.popleft(), True
             try:
                 self._play(text)
+                self._told("")
             except Unavailable as error:
-                self._tell(str(error))
+                self._told(str(error))
                 with self._changed:
                     self._lines.clear()
             finally:
                 with self._changed:
                     self._busy = False
                     self._changed.notify_all()
+
+    def _told(self, trouble: str) -> None:
+        """Tell a trouble that is new, or that there is none any more."""
+        was, self._trouble = self._trouble, trouble
+        if trouble != was:
+            self._tell(trouble or "What is said can be heard again.")
 
     def _play(self, text: str) -> None:
         clip = self._clip(text)
