@@ -182,6 +182,7 @@ PASSES = {
     "T06 a start may be a sweep": [("start: history", "start: drive-ends")],
     "T05 the planner reaches all": [("start: history\n", "")],
     "T06 what was not seen has a route": [("then: {short: stop,", "then: {unseen: drive, short: stop,")],
+    "T07 back to itself where nothing was seen: not to be skipped": [("then: {dropped: coil,", "then: {unseen: history, dropped: coil,")],
     "T29 a check behind an answer": [("red: coil-a\n    black: coil-b\n", "red: coil-a\n    black: coil-b\n    after: {history: [dropped, never, unseen]}\n")],
     "T07 routes may meet again": [("dropped: coil, never: coil", "dropped: coil, never: drive"), ("dead: driver-open,", "dead: plan,")],
     "T07 a verify may look back": [("{check: drive, band: driven, else: stop}", "{check: drive, band: driven, else: history}")],

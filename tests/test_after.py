@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 from guide.core.drawing import markdown_of, picture_of
+from guide.core.intent import Command, Do, Pick, Unclear
 from guide.core.jobs import events as ev
+from guide.core.jobs.deciding import decide
 from guide.core.jobs.folding import fold
 from guide.core.jobs.job import opened
 from guide.core.jobs.onward import advance
@@ -11,7 +13,7 @@ from guide.core.jobs.replies import why
 from guide.core.odds.costs import Bench
 from guide.core.odds.planner import most_bits_a_minute, next_check
 from guide.core.reading import Answered
-from guide.core.tree import UNSEEN
+from guide.core.tree import CANT_SEE, UNSEEN
 from tests.tables import check, tree
 
 SPARE = check("spare", ("yes", "no"), ask="Is there a spare cable?", minutes=0.5)
@@ -91,6 +93,21 @@ def test_after_a_repair_what_a_check_comes_after_is_asked_anew():
     job = fold(job_after(spare="yes"), [ev.RepairDone(())])
     assert not job.may_ask(SWAP)
     assert SWAP in job.left()
+
+
+def test_a_check_the_author_leads_back_to_itself_unseen_is_not_passed_over():
+    kind = check("kind", ("low", "mains"), then={"low": "look", "mains": "plan", UNSEEN: "kind"})
+    t = replace(TREE, checks={"kind": kind, **TREE.checks}, start="kind")
+    job = job_after(t)
+    for said in (Do(Command.SKIP), Do(Command.CANT_REACH), Pick(CANT_SEE, "can't see")):
+        told = decide(job, said)
+        assert isinstance(told, Unclear)
+        assert told.reason == "This must be known before anything is touched. Answer it, or say hold and find out."
+    assert isinstance(decide(job, Pick("low", "low")), tuple)
+    picture = picture_of(t)
+    assert {e.source for e in picture.edges} == {"kind"}
+    assert all(e.target != "kind" for e in picture.edges)
+    assert "not to be skipped" in next(n for n in picture.nodes if n.id == "kind").facts[-1]
 
 
 def test_a_picture_says_what_a_check_comes_after_and_where_the_unseen_leads():

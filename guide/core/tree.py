@@ -128,7 +128,8 @@ class Check:
         """Return where the author leads from `band`, or from `UNSEEN`; `plan` where the odds decide.
 
         Without a route of its own a check passed over goes the way of its answers where all of them go one way: it
-        must not cost the looks and the unpowered checks the author put behind it.
+        must not cost the looks and the unpowered checks the author put behind it. A route from `UNSEEN` back to the
+        check itself says that it may not be passed over.
         """
         if band == UNSEEN and UNSEEN not in self.then and len(ways := set(self.then.values())) == 1:
             return ways.pop()

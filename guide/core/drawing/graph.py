@@ -108,7 +108,8 @@ def _edges(tree: Tree, routed: tuple[str, ...], job: Report | None) -> Iterator[
             continue
         to: dict[str, list[str]] = {}
         for band, target in tree.checks[name].then.items():
-            to.setdefault(target, []).append(tidy(band))
+            if target != name:
+                to.setdefault(target, []).append(tidy(band))
         for target, bands in to.items():
             if target in routed:
                 answers = [b for b in bands if b != UNSEEN]
@@ -186,7 +187,8 @@ class _Maker:
         stops = "" if not stopped else "stops on: " + ", ".join(stopped)
         named = list(dict.fromkeys((*check.expect, *check.table)))
         speaks = "" if not named or onward or stops else "speaks on: " + ", ".join(n for n in named if n != DEFAULT_ROW)
-        led = "; ".join(s for s in (onward, stops, speaks) if s)
+        needed = "not to be skipped" if check.then.get(UNSEEN) == check.id else ""
+        led = "; ".join(s for s in (needed, onward, stops, speaks) if s)
         return (f"{what}{power} · {minutes(check.minutes)}", bands, behind, led)
 
     def _of_cause(self, cause: Cause) -> tuple[str, ...]:

@@ -33,11 +33,12 @@ from guide.core.reading import (
     combined,
     likeliest,
 )
-from guide.core.tree import AS_FOUND, CANT_SEE, Check
+from guide.core.tree import AS_FOUND, CANT_SEE, UNSEEN, Check
 
 # A spoken band less likely than this under the present odds is asked about, however clearly it was heard.
 IMPROBABLE = 0.02
 _PROVES = "This proves the repair. Take it, or say override to go on without."
+_NEEDED = "This must be known before anything is touched. Answer it, or say hold and find out."
 # Below this a minus is the meter's own zero or a drop across a part; beyond it the leads may be swapped.
 WORTH_A_MINUS = 0.1
 
@@ -173,7 +174,14 @@ def _passed_over(job: Job, check: str, command: Command) -> Decision:
         return (ev.ProofOverridden(command.value),)
     if command is Command.OVERRIDE:
         return Unclear("There is no proof to override.", command.value)
-    return Unclear(_PROVES, command.value) if job.proof else (ev.CheckPassed(check, command.value),)
+    return Unclear(_PROVES, command.value) if job.proof else _unseen(job, check, command.value)
+
+
+def _unseen(job: Job, check: str, words: str) -> Decision:
+    """Return what comes of a check that nothing is known of; some must be answered before anything is touched."""
+    if job.tree.checks[check].led(UNSEEN) == check:
+        return Unclear(_NEEDED, words)
+    return (ev.CheckPassed(check, words),)
 
 
 def _enough(job: Job) -> Decision:
@@ -223,7 +231,7 @@ def _picked(job: Job, check: Check, pick: Pick) -> Decision:
     if pick.answer == CANT_SEE:
         if job.proof:
             return Unclear(_PROVES, pick.words)
-        return (ev.CheckPassed(check.id, CANT_SEE),)
+        return _unseen(job, check.id, CANT_SEE)
     heard = ev.ReadingHeard(check.id, Answered(pick.answer), pick.words, pick.source.value)
     return _reading(job, check, heard, _Ear.of(pick.source, pick.agreed))
 

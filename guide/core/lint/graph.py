@@ -105,7 +105,7 @@ def cycles(tree: Tree) -> Iterator[Finding]:
                 around = " to ".join((*list(trail)[list(trail).index(name) :], name))
                 yield Finding("T07", tree.checks[name].mark("then"), f"{around} is a circle; end one of them elsewhere")
             elif name is not None and name in tree.checks and name not in done:
-                trail[name] = iter(dict.fromkeys(tree.checks[name].then.values()))
+                trail[name] = iter(_onward(tree.checks[name]))
             name = None
             while trail and name is None:
                 last = next(reversed(trail))
@@ -113,6 +113,11 @@ def cycles(tree: Tree) -> Iterator[Finding]:
                 if name is None:
                     done.add(last)
                     del trail[last]
+
+
+def _onward(check: Check) -> dict[str, None]:
+    """Return where `check` leads; back to itself for what was not seen only says that it is not passed over."""
+    return dict.fromkeys(goal for band, goal in check.then.items() if band != UNSEEN or goal != check.id)
 
 
 def doubled_ids(tree: Tree) -> Iterator[Finding]:

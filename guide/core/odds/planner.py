@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from heapq import nlargest
 from math import inf, log2
@@ -22,6 +22,7 @@ HORIZON = 8  # checks that may follow
 LIKELY_CAUSES = 12
 COVERED = 0.8  # share of the odds the likely causes must hold for a price to mean anything
 _UNNAMED = {NONE: "nothing is wrong", OTHER: "something else is wrong"}
+MOST_OPENED = 3  # checks behind one that are looked at
 WORK = 2_500  # classes times checks looked at, some 2 ms
 
 
@@ -105,12 +106,12 @@ def most_bits_a_minute(
     return _choice(_ranked(tree, table_of(tree, reliability=reliability), beliefs, left, bench, 2))
 
 
-_Opened = tuple[float, Check, float, float]
+_Opened = tuple[float, Check, float, float]  # chance, check, bits, minutes
 
 
 @dataclass(frozen=True, slots=True)
 class _Ranked:
-    """A check that may be taken now; `opens` has (chance, check, bits, minutes) of those that wait for it alone."""
+    """A check that may be taken now; `opens` has those that wait for it alone."""
 
     check: Check
     bits: float
@@ -122,7 +123,7 @@ def _choice(ranked: list[_Ranked]) -> Choice | None:
     if not ranked:
         return None
     best = ranked[0]
-    opens = max(best.opens, key=lambda one: one[0] * one[2])[1].id if best.bits < LEAST_BITS else ""
+    opens = best.opens[0][1].id if best.bits < LEAST_BITS and best.opens else ""
     if len(ranked) == 1:
         return Choice(best.check.id, best.bits, best.minutes, opens=opens)
     second = ranked[1]
@@ -146,13 +147,13 @@ def _ranked(
     telling = gates.open(useful) if gates.any else useful
     if max(beliefs.values()) >= tree.decide_at:
         telling = tuple([j for j in telling if tree.grounded(asked[j])]) or telling
-
-    def opens(j: int) -> Iterator[_Opened]:
-        for k, bands in gates.opened(j, useful):
-            q = sum(p * table[asked[j].id].chance(cause, dict.fromkeys(bands, 1.0)) for cause, p in beliefs.items())
-            yield q, asked[k], told[k], asked[k].minutes + around(asked[k])
-
-    opened = {j: tuple(opens(j)) for j in telling} if gates.any else {}
+    opened: dict[int, tuple[_Opened, ...]] = {}
+    for j in telling if gates.any else ():
+        if waiting := list(gates.opened(j, useful)):
+            shown = _shown(table[asked[j].id], beliefs)
+            chances = [(sum(shown.get(b, 0.0) for b in bands), k) for k, bands in waiting]
+            found = [(q, asked[k], told[k], asked[k].minutes + around(asked[k])) for q, k in chances]
+            opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[0] * one[2])))
     costs = [asked[j].minutes + around(asked[j]) for j in telling]
     rates = [_rate(told[j], cost, opened.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
     best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
@@ -165,6 +166,12 @@ def _rate(told: float, cost: float, opens: tuple[_Opened, ...]) -> float:
     for q, _, more, then in opens:
         best = max(best, (told + q * more) / max(LEAST_MINUTES, cost + q * then))
     return rounded(best)
+
+
+def _shown(rows: Rows, beliefs: Mapping[str, float]) -> Mapping[str, float]:
+    """Return the chance of each band of a check."""
+    pairs = [(p, rows.of(cause)) for cause, p in beliefs.items()]
+    return {band: sum([p * row[b] for p, row in pairs]) for b, band in enumerate(rows.bands)}
 
 
 def _priced(
