@@ -80,6 +80,16 @@ COIL_BANDS = "{short: below 20 ohm, good: 20 ohm to 60 ohm, open: 60 ohm and up 
 DRIVE_BANDS = "{dead: below 1 V, driven: 1 V and up or OL}"
 HISTORY = "{dropped: [yes, it fell], never: no}"
 
+
+def changed(*changes):
+    """Return the clean tree with each (old, new) put in, once."""
+    text = CLEAN
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
 # Rule: the changes to CLEAN, and the finding that must be among those told.
 BREAKS = {
     "T01 gap": ([(COIL_BANDS, COIL_BANDS.replace("20 ohm to", "25 ohm to"))], "25: T01 coil leaves 20 ohm to 25 ohm without a band; widen good or add one"),

@@ -7,7 +7,7 @@ import pytest
 from guide.core.lint import BLOCKING, RULES, blocking, endings, endings_table, lint
 from guide.core.lint.evidence import MOST_ENDINGS
 from guide.edge.trees import treefile
-from tests.lint_examples import BREAKS, CLEAN, PASSES
+from tests.lint_examples import BREAKS, CLEAN, PASSES, changed
 
 SAMPLE = Path(__file__).parents[1] / "trees" / "fernleaf-gh2" / "sensor-bus-dead.yaml"
 
@@ -22,14 +22,6 @@ def told(text):
     """Every finding, the loader's and the rules', as `line: code message`."""
     tree, found = tree_of(text)
     return [f"{f.where.line}: {f.rule} {f.message}" for f in (*found, *lint(tree))]
-
-
-def changed(*changes):
-    text = CLEAN
-    for old, new in changes:
-        assert old in text, old
-        text = text.replace(old, new, 1)
-    return text
 
 
 def test_the_clean_tree_is_clean():

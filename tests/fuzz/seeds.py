@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from guide.core.jobs import events as ev
 from guide.core.quantity import Measure
 from guide.edge.jobs import jobfile
-from tests.lint_examples import CLEAN
+from tests.lint_examples import BREAKS, CLEAN, PASSES, changed
 from tests.test_spoken_phrases import LINES
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
@@ -30,6 +30,8 @@ def seeds(target: str) -> Iterator[bytes]:
         case "tree":
             yield shipped_tree(FERNLEAF)[1].encode()
             yield CLEAN.encode()
+            yield from (changed(*changes).encode() for changes, _ in BREAKS.values())
+            yield from (changed(*changes).encode() for changes in PASSES.values())
         case "job":
             yield json.dumps(_document()).encode()
         case "history":
