@@ -6,8 +6,11 @@ import pytest
 
 from guide.core.errors import BadInput
 from guide.core.jobs.questions import question
+from guide.core.jobs.replies import readings_line
 from guide.core.quantity import Measure
 from guide.core.tree import Power
+from guide.edge.screen.facts import last_reading, table_of_readings
+from tests.reports import report_of_bench
 from tests.worlds import TestBench, shipped_tree
 
 FOUND_BROKEN = ("ready", "12.1", "unplugged", "OL")
@@ -63,6 +66,29 @@ def test_a_reading_on_an_edge_is_taken_once_more_and_then_splits_its_weight(benc
     weights = bench.job.taken["feed-volts"].weights
     assert weights["low"] == pytest.approx(0.5, abs=0.05)
     assert weights["good"] == pytest.approx(0.5, abs=0.05)
+
+
+def test_a_reading_on_an_edge_is_between_two_bands_wherever_it_is_told(bench):
+    """11.4 V is the edge itself: neither band weighs more, so none is named before the other and no route is led."""
+    bench.hears("ready")
+    for _ in range(2):
+        read = next(m for m in bench.hears("11.40") if m["type"] == "read")
+        assert read["between"] == ["low", "good"]
+        assert read["say"] == "Eleven point four zero volts, between low and good."
+        assert read["show"] == "11.40 V → between low and good"
+    bench.hears("unplugged")
+    assert bench.last["by"] == "plan"
+    assert readings_line(bench.job).endswith("11.40 V, between low and good. Each by itself is that of a good unit.")
+    shown = last_reading(bench.job)
+    assert (shown.band, shown.verdict) == ("between low and good", "")
+    assert table_of_readings(bench.job)[1][0].band == "between low and good"
+    row = report_of_bench(bench).rows[-1]
+    assert (row.band, row.normal) == ("between low and good", None)
+
+
+def test_a_reading_near_an_edge_keeps_its_band(bench):
+    read = next(m for m in bench.hears("ready", "11.43") if m["type"] == "read")
+    assert (read["between"], read["band"], read["borderline"]) == ([], "good", True)
 
 
 def test_a_skipped_check_is_no_evidence_and_is_not_asked_again(bench):

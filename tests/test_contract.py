@@ -19,7 +19,7 @@ FIELDS = {
     },
     "read": {
         "check": TEXT, "value": (NUMBER, TEXT, OR_NONE), "unit": (TEXT, OR_NONE), "over_range": TRUTH, "band": TEXT,
-        "borderline": TRUTH,
+        "borderline": TRUTH, "between": WORDS,
     },
     "confirm": {"say": TEXT, "answers": WORDS},
     "odds": {"causes": WORDS},

@@ -18,7 +18,7 @@ from guide.core.jobs.folding import fold
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.quantity import Quantity, Unit
-from guide.core.reading import Answered, Band, Measured, OverRange
+from guide.core.reading import Answered, Band, Measured, OverRange, placed
 from guide.core.report import bench_text, customer_page, customer_text, document_of, report_of
 from guide.core.report.model import Stage, Standing
 from guide.core.report.readings import beside
@@ -306,7 +306,7 @@ def test_the_report_of_any_conversation_agrees_with_the_job(tree, data):
     live = {r.check for r in report.rows if r.epoch == job.epoch and r.standing is Standing.COUNTS}
     assert live == set(job.taken)
     last = [r for r in report.rows if r.standing is Standing.COUNTS and r.epoch == job.epoch]
-    assert {r.check: r.band for r in last} == {c: t.band for c, t in job.taken.items()}
+    assert {r.check: r.band for r in last} == {c: placed(t.weights, t.band) for c, t in job.taken.items()}
     if not job.epoch:
         told = dict(report.odds[-1].chances)
         assert all(told.get(c, 0.0) == pytest.approx(p, abs=0.0051) for c, p in beliefs_of(job).items())

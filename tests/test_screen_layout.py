@@ -20,12 +20,13 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import enter_means, question
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.jobs.wording import in_brief
+from guide.core.reading import placed
 from guide.core.report.wording import percent
 from guide.core.tree import Hazard, Power
 from guide.edge.screen import panels
 from guide.edge.screen.cells import Charset, cells, shortened, wrapped
 from guide.edge.screen.counter import lay_out
-from guide.edge.screen.facts import POWER_WORDS, last_reading, progress, table_of_readings
+from guide.edge.screen.facts import POWER_WORDS, last_reading, odds_of, progress, table_of_readings
 from guide.edge.screen.keys import KEYS, keys_shown
 from guide.edge.screen.layout import NEED_COLUMNS, NEED_ROWS, Size, layout
 from guide.edge.screen.letters import DOTS_HIGH, GLYPHS, Face, large
@@ -149,7 +150,23 @@ def assert_shown(job, size):
     else:
         assert barred == []
     last = last_reading(job)
-    assert last is None or job.taken[last.check].band == last.band
+    assert last is None or placed(job.taken[last.check].weights, job.taken[last.check].band) == last.band
+
+
+@pytest.mark.parametrize("columns", [NEED_COLUMNS, 80, 90, 100, 120, 160, 230])
+def test_the_odds_are_told_in_sentences_or_in_brief_and_never_mixed(columns):
+    job = SCENES["check"].job
+    odds = odds_of(job)
+    told = text_of(panels.odds_rows(odds, columns, len(odds), Charset.UTF8))
+    whole = [one.say in line for one, line in zip(odds, told, strict=False)]
+    brief = [in_brief(one.cause) in line for one, line in zip(odds, told, strict=False)]
+    assert all(whole) or (all(brief) and not any(whole))
+
+
+def test_a_wide_panel_tells_the_odds_in_sentences_and_a_narrow_one_in_brief():
+    odds = odds_of(SCENES["check"].job)
+    assert odds[0].say in text_of(panels.odds_rows(odds, 120, 1, Charset.UTF8))[0]
+    assert in_brief(odds[0].cause) in text_of(panels.odds_rows(odds, 40, 1, Charset.UTF8))[0]
 
 
 @settings(max_examples=80, deadline=None)

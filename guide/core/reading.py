@@ -78,6 +78,7 @@ class NoBand(ValueError):
 
 # Below this share a neighbouring band is not worth a second look.
 BORDERLINE = 0.05
+EVEN = 0.05  # weights no further apart are the same: no band is named before the other
 
 
 def band_weights(reading: Reading, bands: Sequence[Band], spec: ModeSpec | None) -> dict[str, float]:
@@ -153,6 +154,19 @@ def normal_below(z: float) -> float:
 def likeliest(weights: Mapping[str, float]) -> str:
     """Return the band with the greatest weight, the first one on a tie."""
     return max(weights, key=lambda name: weights[name])
+
+
+def landed(weights: Mapping[str, float], band: str) -> tuple[str, ...]:
+    """Return the bands a reading may be said to be in: `band`, or on an edge all those that weigh as much."""
+    top = max(weights.values(), default=0.0)
+    even = tuple(name for name, w in weights.items() if w > 0 and w >= top - EVEN)
+    return even if len(even) > 1 and band in even else (band,)
+
+
+def placed(weights: Mapping[str, float], band: str) -> str:
+    """Return in words where a reading is: its band, or `between low and good`."""
+    bands = landed(weights, band)
+    return band if len(bands) == 1 else f"between {bands[0]} and {bands[-1]}"
 
 
 def borderline(weights: Mapping[str, float]) -> bool:

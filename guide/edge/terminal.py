@@ -32,7 +32,7 @@ def render(message: Message) -> list[str]:
     """Return the lines that show `message`; empty where there is nothing to show."""
     match message["type"]:
         case "read":
-            edge = "  (near an edge)" if message["borderline"] else ""
+            edge = "  (near an edge)" if message["borderline"] and not message["between"] else ""
             unlike = "  (unlike good boards of this model)" if message.get("unlike") else ""
             return [f"  = {message['show']}{edge}{unlike}"]
         case "odds":

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase, next_phase
+from guide.core.reading import landed
 from guide.core.tree import PLAN, STOP, UNSEEN, Power
 
 T = TypeVar("T")
@@ -139,13 +140,14 @@ def _take(job: Job, event: ev.ReadingTaken) -> Mapping[str, Any]:
         pending=None,
         chosen="",
         again=event.check if event.again else "",
-        route="" if event.again else _route(job, event.check, event.band),
+        route="" if event.again else _route(job, event.check, *landed(event.weights, event.band)),
     )
 
 
-def _route(job: Job, check: str, band: str) -> str:
-    """Return the check the author leads to from `band`, empty where the planner takes over."""
-    target = job.tree.checks[check].led(band) if check in job.tree.checks else PLAN
+def _route(job: Job, check: str, *bands: str) -> str:
+    """Return the check the author leads to from `bands`, empty where they part or the planner takes over."""
+    targets = {job.tree.checks[check].led(band) for band in bands} if check in job.tree.checks else {PLAN}
+    target = targets.pop() if len(targets) == 1 else PLAN
     fresh = target in job.tree.checks and target not in job.taken and target not in job.passed
     if target in job.tree.sweeps and not job.proof:
         return target

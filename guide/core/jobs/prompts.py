@@ -14,7 +14,7 @@ from guide.core.jobs.questions import Message, question
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
 from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading
-from guide.core.reading import Answered, borderline
+from guide.core.reading import Answered, borderline, landed, placed
 from guide.core.tree import OTHER, Power
 
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
@@ -105,7 +105,7 @@ def sweep_table(job: Job, sweep: str, checks: Iterable[str]) -> Message:
         taken, check = job.taken.get(name), job.tree.checks[name]
         reading = shown_reading(taken.readings[-1]) if taken else job.passed.get(name, "-")
         rows.append({"check": name, "red": check.red, "black": check.black, "show": reading,
-                     "band": taken.band if taken else None})  # fmt: skip
+                     "band": placed(taken.weights, taken.band) if taken else None})  # fmt: skip
     return {"type": "sweep", "job": job.id, "sweep": sweep, "say": "", "rows": rows}
 
 
@@ -126,15 +126,18 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
     unlike = event.check in job.tree.checks and unlike_good_boards(job, job.tree.checks[event.check], event.reading)
     near = borderline(event.weights) and not unlike
     worded = isinstance(event.reading, Answered)
-    say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + event.band}."
-    if event.again:
+    bands = (event.band,) if unlike else landed(event.weights, event.band)
+    where = placed(event.weights, event.band) if len(bands) > 1 else event.band
+    say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + where}."
+    if event.again and len(bands) == 1:
         say += " That is on an edge."
     if unlike:
         say += " Good boards of this model read otherwise."
     return {
         "type": "read", "job": job.id, "check": event.check, "say": say, "value": value, "unit": unit,
         "over_range": over, "band": event.band, "borderline": near, "unlike": unlike, "source": event.source,
-        "show": event.band if worded else f"{shown_reading(event.reading)} → {event.band}",
+        "between": list(bands) if len(bands) > 1 else [],
+        "show": event.band if worded else f"{shown_reading(event.reading)} → {where}",
     }  # fmt: skip
 
 

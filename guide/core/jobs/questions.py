@@ -23,6 +23,7 @@ from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
 from guide.core.quantity import Measure
+from guide.core.reading import placed
 from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power, Step
 from guide.core.words.phrases import COMMAND_WORDS
 
@@ -214,7 +215,7 @@ def verdict_message(job: Job) -> Message:
         "rivals": [{"id": c, "p": p} for c, p in given.rivals], "separable": given.separable,
         "checks": len(job.taken), "minutes": round(spent_minutes(job), 1),
         "next_best": best, "say": _verdict_say(job, given, offer), "answers": answers,
-        "evidence": [{"check": c, "band": b, "bits": bits} for c, b, bits in grounds(job)],
+        "evidence": [{"check": c, "band": _placed(job, c, b), "bits": bits} for c, b, bits in grounds(job)],
     }  # fmt: skip
     if not given.separable:
         message["causes"] = list(given.causes)
@@ -227,6 +228,10 @@ def grounds(job: Job) -> list[tuple[str, str, float]]:
         return []
     told = belief.explain(job.tree, evidence(job), job.verdict.cause, **known_by(job))
     return [(ground.check, ground.band, ground.bits) for ground in told]
+
+
+def _placed(job: Job, check: str, band: str) -> str:
+    return placed(job.taken[check].weights, band) if check in job.taken else band
 
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:

@@ -6,7 +6,7 @@ import unicodedata
 
 from guide.core.jobs.job import Job
 from guide.core.quantity import shown
-from guide.core.reading import Answered, Measured, OverRange, Reading
+from guide.core.reading import Answered, Measured, OverRange, Reading, landed, placed
 from guide.core.tree import NONE, OTHER, Check, in_words
 from guide.core.words.aloud import aloud
 
@@ -44,14 +44,14 @@ def device_of(job: Job) -> str:
 def answered(job: Job, check: str) -> str:
     """Return the answer to `check` that counts, as said: what was asked, the reading, its band."""
     taken = job.taken[check]
-    band = "" if isinstance(taken.readings[-1], Answered) else f", {taken.band}"
+    band = "" if isinstance(taken.readings[-1], Answered) else f", {placed(taken.weights, taken.band)}"
     return f"{ask_of(job, check).rstrip('.?')}: {shown_reading(taken.readings[-1])}{band}"
 
 
 def unlike_a_good_unit(job: Job, check: str) -> bool:
     """Tell whether the answer to `check` is not one of those a good unit gives, where the tree says which those are."""
-    normal = job.tree.checks[check].normal
-    return bool(normal) and job.taken[check].band not in normal
+    normal, taken = job.tree.checks[check].normal, job.taken[check]
+    return bool(normal) and not any(band in normal for band in landed(taken.weights, taken.band))
 
 
 def leads_of(job: Job, check: Check) -> str:

@@ -13,8 +13,9 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import grounds
 from guide.core.jobs.wording import cause_say, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
+from guide.core.reading import landed, placed
 from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
-from guide.core.report.readings import PLACES, apart_shown, asked, usual_of
+from guide.core.report.readings import PLACES, apart_shown, as_normal, asked, usual_of
 from guide.core.report.wording import tidy
 from guide.core.tree import NONE, OTHER
 
@@ -134,11 +135,13 @@ def verdict_at(job: Job, given: ev.VerdictGiven, at: str) -> Verdict:
 def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     check = job.tree.checks[name]
     taken = job.taken.get(name)
-    normal = band in check.normal if check.normal else None
+    bands = landed(taken.weights, band) if taken else (band,)
+    where = placed(taken.weights, band) if taken else band
     shown = tidy(shown_reading(taken.readings[-1])) if taken else apart_shown(job, check)
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
     usual = usual_of(check, check.bands)
-    return Ground(tidy(name), asked(job, name), check.measure.value, tidy(band), shown, usual, normal, weight)
+    normal = as_normal(bands, check.normal)
+    return Ground(tidy(name), asked(job, name), check.measure.value, tidy(where), shown, usual, normal, weight)
 
 
 def _option(number: str, cause: str, _index: int, repair: tree.Repair) -> Option:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import cause_say, counted, shown_reading
+from guide.core.jobs.wording import cause_say, counted, shown_reading, unlike_a_good_unit
 from guide.core.quantity import Measure
-from guide.core.reading import Answered, Measured, borderline, standard_uncertainty
+from guide.core.reading import Answered, Measured, borderline, landed, placed, standard_uncertainty
 from guide.core.report.model import Strip
 from guide.core.report.readings import COVERAGE, beside, usual_of
 from guide.core.report.strips import strip_of
@@ -120,12 +120,15 @@ def last_reading(job: Job) -> Last | None:
     reading = taken.readings[-1]
     spec, bands = job.meter.spec(check.measure), check.bands
     error = COVERAGE * standard_uncertainty(reading, spec) if isinstance(reading, Measured) else 0.0
-    compared = ("usual" if taken.band in check.normal else "NOT USUAL") if check.normal else ""
+    bands_in = landed(taken.weights, taken.band)
+    usual = {band in check.normal for band in bands_in}
+    compared = "" if not check.normal or len(usual) > 1 else "usual" if usual == {True} else "NOT USUAL"
     strip = None if isinstance(reading, Answered) else strip_of(
         reading, bands, check.normal, taken.band, check.measure.unit, error)  # fmt: skip
     shown = f"± {beside(reading.quantity, error)}" if isinstance(reading, Measured) and error > 0 else ""
-    return Last(taken.check, shown_reading(reading), shown, taken.band, compared, usual_of(check, bands),
-                borderline(taken.weights), strip)  # fmt: skip
+    return Last(taken.check, shown_reading(reading), shown, placed(taken.weights, taken.band), compared,
+                usual_of(check, bands),
+                borderline(taken.weights) and len(bands_in) == 1, strip)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +176,7 @@ def table_of_readings(job: Job) -> tuple[str, tuple[Line, ...], int]:
 def _table_line(job: Job, name: str) -> Line:
     check, taken = job.tree.checks.get(name), job.taken.get(name)
     if taken is not None:
-        usual = "" if check is None or not check.normal or taken.band in check.normal else "not usual"
+        usual = "not usual" if check is not None and unlike_a_good_unit(job, name) else ""
         old = "old" if name in job.stale else ""
-        return Line(in_words(name), shown_reading(taken.readings[-1]), taken.band, old or usual)
+        return Line(in_words(name), shown_reading(taken.readings[-1]), placed(taken.weights, taken.band), old or usual)
     return Line(in_words(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")

@@ -86,14 +86,18 @@ def fitted_text(text: str, width: int) -> str:
 
 
 def odds_rows(odds: Sequence[Leading], width: int, height: int, charset: Charset) -> list[Row]:
-    """Return the leading causes as bars with numbers, most likely first."""
+    """Return the leading causes as bars with numbers, most likely first.
+
+    In sentences where the width holds that of every cause, else all in brief: the form stays as the odds change.
+    """
     shown = [o for o in odds[:height] if o.p >= 0.0005] or list(odds[:1])
-    longest = max((cells(o.say) for o in shown), default=0)
-    label = max(8, min(longest, width - LEAST_BAR - 10))
+    room = width - LEAST_BAR - 10
+    whole = all(cells(charset.text(o.say)) <= room for o in odds)
+    names = [charset.text(o.say if whole else in_brief(o.cause)) for o in shown]
+    label = max(8, min(max(map(cells, names), default=0), room))
     long = max(LEAST_BAR, width - label - 10)
     rows = []
-    for i, one in enumerate(shown):
-        name = charset.text(one.say if cells(one.say) <= label else in_brief(one.cause))
+    for i, (one, name) in enumerate(zip(shown, names, strict=True)):
         text = fitted_text(shortened(name, label, charset), label)
         style = "class:lead" if i == 0 else ""
         rows.append(row((style, text), " ", ("class:bar", bar(one.p, long, charset)), (style, f" {percent(one.p):>8}")))

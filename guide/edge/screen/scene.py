@@ -72,7 +72,8 @@ def told(messages: Iterable[Message]) -> tuple[Said, ...]:
 def _line(message: Message) -> str:
     match message["type"]:
         case "read":
-            return f"{message['show']}{', near an edge' if message['borderline'] else ''}"
+            near = message["borderline"] and not message["between"]
+            return f"{message['show']}{', near an edge' if near else ''}"
         case "told" if message.get("show"):
             return str(message["show"])
         case "unclear":
