@@ -22,6 +22,8 @@ FRAME_BYTES = 2 * FRAME_SAMPLES
 FRAME_S = FRAME_SAMPLES / RATE
 SILENCE = bytes(FRAME_BYTES)
 
+LONGEST_FILE_S = 600.0  # of one recording; a job's longest utterance is 15 s
+MOST_BYTES = 2**28  # ten minutes of stereo at 96 kHz and 24 bits are 330 MB uncompressed, and nobody speaks so
 _FLOOR_DB = -96.0  # the last bit of 16
 _FULL = 32768.0
 
@@ -43,14 +45,36 @@ class Frames(Protocol):
 def read_sound(path: Path) -> bytes:
     """Return a sound file's samples at RATE, mono, whatever its own rate, channels and depth.
 
-    Raises BadInput for what is no sound file, Unavailable without the sound library.
+    Raises BadInput for what is no sound file, holds no sound or more than LONGEST_FILE_S; Unavailable without the sound
+    library.
     """
     miniaudio = sound_library()
+    data = _contents(path)
     try:
-        decoded = miniaudio.decode_file(str(path), miniaudio.SampleFormat.SIGNED16, 1, RATE)
-    except miniaudio.MiniaudioError as error:
-        raise BadInput(f"{path}: not a sound file that can be read (wav, flac, mp3, ogg): {error}") from error
+        seconds = miniaudio.get_file_info(str(path)).duration
+        if seconds > LONGEST_FILE_S:
+            most = f"{LONGEST_FILE_S / 60:g}"
+            raise BadInput(f"{path}: {seconds / 60:.0f} minutes long; cut it to what is to be heard, {most} at most")
+        decoded = miniaudio.decode(data, miniaudio.SampleFormat.SIGNED16, 1, RATE)
+    except (miniaudio.MiniaudioError, ValueError) as error:
+        raise BadInput(f"{path}: not a sound file that can be read; it takes wav, flac, mp3 and ogg") from error
+    if not decoded.samples:
+        raise BadInput(f"{path}: holds no sound; record it again")
     return bytes(decoded.samples)
+
+
+def _contents(path: Path) -> bytes:
+    """Return a file's bytes. Raises BadInput where there are none, or too many."""
+    try:
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            raise BadInput(f"{path}: {size // 2**20} MB; cut it to what is to be heard")
+        data = path.read_bytes()
+    except OSError as error:
+        raise BadInput(f"{path}: {error.strerror or error}") from error
+    if not data:
+        raise BadInput(f"{path}: an empty file; record it again")
+    return data
 
 
 def resampled(samples: bytes, speed: float) -> bytes:

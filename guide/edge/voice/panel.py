@@ -57,6 +57,13 @@ class Panel:
         with self._lock:
             return self._heard(samples, expecting, asked)
 
+    def by_each(self, samples: bytes, words: Vocabulary) -> dict[str, str]:
+        """Return what each recogniser hears by itself, by its name: the grammars out of `words`, the free one as it
+        writes."""
+        with self._lock:
+            found = {x.engine: x.words(samples, words) for x in self.listeners}
+            return found | ({FREE: self._free.written(samples).strip()} if self._free is not None else {})
+
     def _heard(self, samples: bytes, expecting: Expecting, asked: Asked) -> Judged:
         if asked is Asked.WORDS:
             return self._free_words(samples, expecting)
