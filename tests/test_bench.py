@@ -256,3 +256,14 @@ def test_a_set_up_that_only_runs_leaves_nothing_to_undo(tmp_path):
     tree, text = shipped_tree("buses/i2c-bus-stuck")
     job = replace(TestBench(tmp_path, tree=tree, text=text).job, told="reset", setup="idle")
     assert question(job)["say"] == tree.setups["reset"].say
+
+
+def test_what_was_only_told_of_a_device_is_neither_good_nor_bad_and_is_said_without_its_other_answers(tmp_path):
+    bench = TestBench(tmp_path, "general/liquid-damage-triage")
+    bench.hears("sound", "low", "sweet")
+    assert readings_line(bench.job) == "Last, Which liquid: sweet."
+    bench.hears("unknown", "unplugged", "open", "dried", "crust", "3")
+    assert readings_line(bench.job) == (
+        "Not as in a good unit: Ohms. Supply input to ground: 3 Ω, short; Magnifier. Worst place: crust; "
+        "Liquid marks or turned indicators inside: dried."
+    )

@@ -12,8 +12,9 @@ from guide.core.jobs.wording import answered, ask_of, cause_say, counted, device
 from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
+from guide.core.quantity import Measure
 from guide.core.reading import band_weights, likeliest
-from guide.core.tree import STOP, Check, in_words
+from guide.core.tree import NO_HAZARD, STOP, Check, in_words
 from guide.core.words.understanding import understand
 from guide.core.words.what_is import what_is
 
@@ -78,14 +79,23 @@ def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
 
 def readings_line(job: Job) -> str:
     """Return the answers that are not those of a good unit, newest first, else the newest one."""
-    odd = [c for c in reversed(job.order) if c in job.taken and unlike_a_good_unit(job, c)]
-    newest = next((c for c in reversed(job.order) if c in job.taken), None)
-    if newest is None:
+    taken = [c for c in reversed(job.order) if c in job.taken]
+    if not taken:
         return "No answer yet."
+    found = [c for c in taken if not _only_told(job, c)]
+    odd = [c for c in found if unlike_a_good_unit(job, c)]
     if not odd:
-        return f"Last, {answered(job, newest)}. Each by itself is that of a good unit."
+        each = " Each by itself is that of a good unit." if found else ""
+        return f"Last, {answered(job, taken[0])}.{each}"
     more = f"; and {len(odd) - MOST_TOLD} more" if len(odd) > MOST_TOLD else ""
     return f"Not as in a good unit: {'; '.join(answered(job, c) for c in odd[:MOST_TOLD])}{more}."
+
+
+def _only_told(job: Job, check: str) -> bool:
+    """Tell whether the answer is what somebody knows of the device, not what was found on it: no unit is good or bad
+    for that."""
+    asked = job.tree.checks[check]
+    return asked.measure is Measure.ASK and asked.hazard == NO_HAZARD
 
 
 def _grounds_line(job: Job) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 from guide.core.jobs.job import Job
@@ -43,9 +44,12 @@ def device_of(job: Job) -> str:
 
 def answered(job: Job, check: str) -> str:
     """Return the answer to `check` that counts, as said: what was asked, the reading, its band."""
-    taken = job.taken[check]
-    band = "" if isinstance(taken.readings[-1], Answered) else f", {placed(taken.weights, taken.band)}"
-    return f"{ask_of(job, check).rstrip('.?')}: {shown_reading(taken.readings[-1])}{band}"
+    taken, asked = job.taken[check], ask_of(job, check)
+    reading = taken.readings[-1]
+    if isinstance(reading, Answered):
+        # The words it could have been are not said again with the one it was.
+        return f"{re.split(r'[:?] ', asked)[0].rstrip('.?')}: {in_words(reading.word)}"
+    return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {placed(taken.weights, taken.band)}"
 
 
 def unlike_a_good_unit(job: Job, check: str) -> bool:
