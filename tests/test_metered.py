@@ -6,8 +6,10 @@ import pytest
 
 from guide.commands.metered import Reader, converse
 from guide.core.errors import Unavailable
+from guide.core.jobs.questions import enter_means, question
 from guide.core.quantity import Measure, Quantity
 from guide.core.reading import Measured, OverRange, Source
+from guide.core.tree import Power
 from tests.worlds import TestBench
 
 
@@ -36,7 +38,7 @@ class ScriptedMeter:
         return OverRange(measure.unit) if came == "OL" else Measured(Quantity(came, measure.unit), 0.01)
 
 
-def talk(bench, meter, *typed):
+def talk(bench, meter, *typed, **keys):
     """Type `typed` one by one, each only when the question before it stands; then end the input."""
     waiting, shown = list(typed), []
 
@@ -48,7 +50,7 @@ def talk(bench, meter, *typed):
         return waiting.pop(0) if waiting else None
 
     reader = Reader(meter)
-    converse(bench.session, [], reader, shown.extend, line)
+    converse(bench.session, [], reader, shown.extend, line, **keys)
     return shown
 
 
@@ -75,6 +77,21 @@ def test_a_meter_that_fails_is_one_clear_line_and_typing_goes_on(bench):
     shown = talk(bench, ScriptedMeter(Unavailable("the meter does not answer")), "ready", "12.1")
     assert any("does not answer" in m["say"] and "yourself" in m["say"] for m in shown)
     assert bench.job.taken["feed-volts"].band == "good"
+
+
+def test_enter_is_the_same_key_as_without_a_meter_and_takes_no_reading(bench):
+    """It acknowledges and says yes; at a reading it asks again, for a foot switch hit twice must not measure."""
+    meter = ScriptedMeter(lacks=[Measure.VOLTS_DC])
+    shown = talk(bench, meter, "\n", "\n", "12.1", " \n", enter=lambda: enter_means(question(bench.job) or {}))
+    assert [m["type"] for m in shown].count("unclear") == 0
+    assert [m["check"] for m in shown if m["type"] == "ask"][:2] == ["feed-volts", "feed-volts"]
+    assert [m["value"] for m in shown if m["type"] == "read"] == [12.1]
+    assert bench.job.power is Power.OFF, "the last one acknowledged `unplugged`"
+
+
+def test_for_a_rig_an_empty_line_is_no_key(bench):
+    shown = talk(bench, ScriptedMeter(), "\n")
+    assert [m["type"] for m in shown] == ["unclear"]
 
 
 def test_take_it_takes_what_the_display_shows(bench):

@@ -41,6 +41,7 @@ class Script:
 
     def __init__(self, frames, at=None):
         self._frames, self._at, self.number, self.closed = list(frames), at or {}, 0, False
+        self.lost = False
 
     def frame(self, wait_s):
         if self.number in self._at:
@@ -113,6 +114,19 @@ def test_a_typed_key_ends_the_listening():
     source = Script([QUIET] * 40, at={20: cancel.set})
     assert Ear(source, Answers(), endpointer=Endpointer(loudness)).listen(DIODE, cancel=cancel) is None
     assert source.number == 21
+
+
+def test_what_was_begun_to_an_earlier_question_is_no_answer_to_the_next():
+    """The meter took the reading while the technician read it out; the rest must not count for the next point."""
+    cancel = threading.Event()
+    source = Script(UTTERANCE + UTTERANCE, at={22: cancel.set})
+    listening = Ear(source, Answers(AGREED), endpointer=Endpointer(loudness))
+    assert listening.listen(DIODE, cancel=cancel) is None
+    assert 12 < source.number < 32, "in the middle of the first utterance"
+    heard = listening.listen(Expecting(Measure.OHMS))
+    assert isinstance(heard, Utterance)
+    assert source.number > len(UTTERANCE) + 32, "it is the second one that was heard"
+    assert not listening.ended
 
 
 def test_the_end_of_the_recordings_is_no_answer():

@@ -3,7 +3,10 @@
 import pytest
 
 from guide import cli
+from guide.commands import doctor
 from guide.core.errors import BadInput
+from guide.edge.voice import devices, listeners
+from guide.edge.voice.devices import Device
 from guide.edge.voice.ear import Duplex, Listens
 from guide.edge.voice.settings import KEYS, VoiceSettings, settings
 from guide.edge.voice.speaker import Verbosity
@@ -81,3 +84,33 @@ def test_every_setting_is_told_in_the_help_and_by_the_doctor(tmp_path, monkeypat
 def test_a_setting_of_the_wrong_kind_is_never_taken(tmp_path, key):
     with pytest.raises(BadInput, match=key):
         written(tmp_path, f"{key} = 2026-01-05\n")
+
+
+HEADSET, WEBCAM = Device("USB headset"), Device("Webcam")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "state", "advice"),
+    [
+        ("", "the system's choice; there is: USB headset; Webcam", ""),
+        ("webcam", "Webcam (voice.toml); there is: USB headset; Webcam", ""),
+        ("studio", "trouble", "no sound device is called 'studio'; there is: USB headset; Webcam; mend microphone in "
+         "voice.toml"),
+    ],
+)  # fmt: skip
+def test_the_doctor_says_which_device_is_used_and_which_there_are(monkeypatch, tmp_path, wanted, state, advice):
+    pytest.importorskip("miniaudio")
+    (tmp_path / "voice.toml").write_text(f'microphone = "{wanted}"')
+    monkeypatch.setattr(devices, "microphones", lambda: (HEADSET, WEBCAM))
+    monkeypatch.setattr(devices, "loudspeakers", lambda: (HEADSET,))
+    lines = {name: (said, more) for name, said, more in doctor._sound(tmp_path, [])}
+    assert lines["microphone"] == (state, advice)
+    assert lines["loudspeaker"][0].startswith("the system's choice")
+
+
+def test_the_doctor_tells_how_a_vosk_model_is_added(tmp_path, monkeypatch):
+    monkeypatch.setattr(listeners, "VOSK_PLACES", ())
+    monkeypatch.delenv("VOSK_MODEL_PATH", raising=False)
+    lines = {name: (said, more) for name, said, more in doctor._listening(tmp_path, [])}
+    assert lines["Vosk"][0] == "no model"
+    assert str(tmp_path / "models") in lines["Vosk"][1]

@@ -19,6 +19,7 @@ from guide.core.quantity import Measure
 from guide.core.reading import Source
 from guide.core.tree import Power
 from guide.edge.instruments.discover import Wire, connect
+from guide.edge.screen.scene import Doing
 from guide.edge.voice.audio import FRAME_BYTES, RATE, EndOfSound, read_sound
 from guide.edge.voice.ear import Ear, Listens
 from guide.edge.voice.endpoint import Endpointer
@@ -54,6 +55,7 @@ class Technician:
         self._frames, self._said = deque(), None
         self._closed, self.clips = False, []
         self._more, self._typed = threading.Event(), threading.Event()
+        self.lost = False
 
     @property
     def done(self):
@@ -300,3 +302,11 @@ def test_a_meter_that_fails_is_told_and_the_voice_goes_on(bench, panel):
     shown = job_by_voice(bench, panel, technician, reader=Reader(ScriptedMeter(Unavailable("the meter is off"))))
     assert any(m.get("say", "").startswith("the meter is off. Say the reading yourself") for m in shown)
     assert_volts_were_heard(bench.job)
+
+
+def test_the_screen_does_not_say_it_listens_while_the_microphone_is_gone(bench):
+    technician = Technician(bench, {}, until=lambda job: True)
+    screen = SpokenOnScreen(Talk(bench.session, Hearer(Ear(technician, Prepared())), Mouth(None)))
+    assert screen.idle is Doing.LISTENING
+    technician.lost = True
+    assert screen.idle is Doing.KEYS

@@ -7,11 +7,15 @@ import sys
 from collections.abc import Callable, Iterable
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from guide import __version__, app
 from guide.commands.common import document, library, store
 from guide.core.errors import GuideError, Unavailable
 from guide.edge.terminal import Lines
+
+if TYPE_CHECKING:  # sound is looked at only when the doctor comes to it
+    from guide.edge.voice.devices import Device
 
 Line = tuple[str, str, str]  # name, state, advice (empty where all is well)
 
@@ -66,7 +70,7 @@ def _listening(home: Path, extra: list[Path]) -> Iterable[Line]:
     if folder:
         yield "Vosk", f"model {folder}", ""
     else:
-        yield "Vosk", "no model", f"put an unpacked English model in {home / 'models'}; it then listens first"
+        yield "Vosk", "no model", f"unpack an English model of your own into {home / 'models'}; it then listens first"
     if find_spec("moonshine_voice"):
         yield "second ear", "moonshine-voice; where both agree a reading needs no yes", ""
     else:
@@ -86,16 +90,33 @@ def _sound(home: Path, extra: list[Path]) -> Iterable[Line]:
     from guide.edge.voice.devices import loudspeakers, microphones
     from guide.edge.voice.settings import settings
 
-    for name, listed in (("microphone", microphones), ("loudspeaker", loudspeakers)):
+    wanted = settings(home)
+    for part, listed, name in (
+        ("microphone", microphones, wanted.microphone),
+        ("loudspeaker", loudspeakers, wanted.loudspeaker),
+    ):
         try:
-            devices = listed()
+            yield part, *_device(part, listed(), name)
         except Unavailable as error:
-            yield name, "none", str(error)
-            continue
-        yield name, ", ".join(d.name for d in devices) or "none", "" if devices else "plug one in; typed use goes on"
+            yield part, "none", f"{error}; plug one in, typed use goes on"
+
+
+def _device(part: str, there: tuple[Device, ...], name: str) -> tuple[str, str]:
+    """Return which device is used, and what else there is."""
+    from guide.edge.voice.devices import chosen, names
+
+    try:
+        used = chosen(name, there).name if name else "the system's choice"
+    except Unavailable as error:
+        return "trouble", f"{error}; mend {part} in voice.toml"
+    return f"{used}{' (voice.toml)' if name else ''}; there is: {'; '.join(names(there))}", ""
+
+
+def _voice(home: Path, extra: list[Path]) -> Iterable[Line]:
     if find_spec("pyttsx3") is None:
         yield "voice", "pyttsx3 not installed", "pip install 'bench-guide[voice]'"
         return
+    from guide.edge.voice.settings import settings
     from guide.edge.voice.speaker import Espeak
 
     wanted = settings(home)
@@ -129,4 +150,4 @@ def _reports(home: Path, extra: list[Path]) -> Iterable[Line]:
         yield name, "ready" if there else f"{module} not installed", "" if there else "pip install 'bench-guide[all]'"
 
 
-PARTS = (_program, _store, _trees, _listening, _sound, _voice_settings, _instruments, _reports)
+PARTS = (_program, _store, _trees, _listening, _sound, _voice, _voice_settings, _instruments, _reports)

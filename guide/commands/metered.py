@@ -98,8 +98,13 @@ class Reader:
         return reading
 
 
-def incoming(reader: Reader, line: Callable[[float], str | None]) -> Iterator[str | Came]:
-    """Yield typed lines and the meter's readings as they come; ends with the input. `line(timeout)` is '' for none."""
+def incoming(
+    reader: Reader, line: Callable[[float], str | None], *, enter: Callable[[], str] = lambda: ""
+) -> Iterator[str | Came]:
+    """Yield typed lines and the meter's readings as they come; ends with the input. `line(timeout)` is '' for none.
+
+    `enter` is what a line without a word says: a key, where somebody types; for a rig nothing but itself.
+    """
     while True:
         came = reader.poll()
         if came is not None:
@@ -109,7 +114,8 @@ def incoming(reader: Reader, line: Callable[[float], str | None]) -> Iterator[st
         if text is None:
             return
         if text:
-            yield text.strip("\r\n")
+            typed = text.strip("\r\n")
+            yield typed if typed.strip() else enter() or typed
 
 
 def line_or_nothing(timeout_s: float) -> str | None:
@@ -121,10 +127,10 @@ def line_or_nothing(timeout_s: float) -> str | None:
 
 
 def converse(session: app.Session, first: list[Message], reader: Reader, show: Callable[[list[Message]], None],
-             line: Callable[[float], str | None]) -> None:  # fmt: skip
+             line: Callable[[float], str | None], *, enter: Callable[[], str] = lambda: "") -> None:  # fmt: skip
     """Talk until the job is put aside, closed or the input ends; readings of the meter count as they come."""
     show([*first, *begin_reading(session, reader)])
-    for came in incoming(reader, line):
+    for came in incoming(reader, line, enter=enter):
         told = heard(session, reader, came)
         show(told)
         if app.done(told):

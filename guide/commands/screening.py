@@ -94,6 +94,8 @@ class SpokenOnScreen:
             return Doing.EAR_OPEN
         if speaker is not None and speaker.speaking:
             return Doing.SPEAKING
+        if ear.lost:
+            return Doing.KEYS
         return Doing.EAR_SHUT if ear.shut else Doing.LISTENING
 
     @property

@@ -16,7 +16,7 @@ from guide.core.choice import Choice
 from guide.core.errors import BadInput, Unavailable
 from guide.core.intent import Command, Do, Utterance
 from guide.core.jobs.job import EVERY_READING
-from guide.core.jobs.questions import Message
+from guide.core.jobs.questions import Message, enter_means, question
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.wording import counted
 from guide.core.reading import Source
@@ -243,7 +243,10 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
 def _metered(session: app.Session, first: list[Message], how: Mode, reader: Reader) -> int:
     lines = Lines()
     show = app.teller(_flushed) if how is Mode.JSONL else lines.show
-    converse(session, first, reader, show, line_or_nothing)
+    if how is Mode.JSONL:
+        converse(session, first, reader, show, line_or_nothing)
+    else:
+        converse(session, first, reader, show, line_or_nothing, enter=lambda: enter_means(question(session.job) or {}))
     if how is Mode.JSONL:
         if not session.job.held and not session.job.closed:
             show(session.act(Do(Command.HOLD)))
@@ -291,7 +294,7 @@ def _voiced(session: app.Session, first: list[Message], reader: Reader | None, v
             else:
                 spoken.converse(talk, first, lines.show, line_or_nothing)
     except Unavailable as error:
-        lines.tell(f"{error}. Typed answers go on; see `guide doctor`.")
+        lines.tell(f"{error}. Type the answers; `guide doctor` says what listens.")
         return _lines(session, first, lines) if reader is None else _metered(session, first, Mode.TYPED, reader)
     _farewell(session, lines)
     return 0

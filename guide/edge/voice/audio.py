@@ -38,6 +38,10 @@ class Frames(Protocol):
     def frame(self, wait_s: float) -> bytes | None:
         """Return the next FRAME_BYTES bytes; None where none came within `wait_s`. Raises EndOfSound."""
 
+    @property
+    def lost(self) -> bool:
+        """Whether nothing can come for now: the device is gone, as was told."""
+
     def close(self) -> None:
         """Let go of the device or file. May be called twice."""
 
@@ -112,6 +116,7 @@ class Recordings:
         self._gap = bytes(2 * round(gap_s * RATE))
         self._samples = b""
         self._at = 0
+        self.lost = False
 
     def frame(self, wait_s: float) -> bytes | None:
         """Return the next frame at once. Raises EndOfSound, BadInput."""

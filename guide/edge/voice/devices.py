@@ -13,8 +13,8 @@ from guide.edge.voice.audio import hushed, sound_library
 LOST_AFTER_S = 1.0  # of waiting for nothing: now the system is asked whether the device is still there
 ASK_AGAIN_S = 0.3  # it must be missing twice: a busy sound server fails to answer now and then
 STALLED_AFTER_S = 5.0  # there and mute: opened anew. One that sleeps takes up to two seconds to begin
-_NO_CARD = "no sound card was found; the job goes on typed"
-_NO_MICROPHONE = "no microphone was found; the job goes on typed"
+_NO_CARD = "no sound card was found"
+_NO_MICROPHONE = "no microphone was found"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def chosen(name: str, among: tuple[Device, ...]) -> Device:
     for device in among:
         if name.casefold() in device.name.casefold():
             return device
-    raise Unavailable(f"no sound device is called {name!r}; there is: {'; '.join(d.name for d in among)}")
+    raise Unavailable(f"no sound device is called {name!r}; there is: {'; '.join(names(among))}")
 
 
 class State(Enum):
@@ -99,6 +99,11 @@ class Patience:
             self._ask_at_s = self._silent_s + ASK_AGAIN_S
             self._missing = 0 if there() else self._missing + 1
         return State.GONE if self._missing > 1 else State.WAITED_FOR
+
+
+def names(devices: tuple[Device, ...]) -> tuple[str, ...]:
+    """Return the names to choose from, each once."""
+    return tuple(dict.fromkeys(d.name for d in devices if not d.monitor))
 
 
 def lists(which: str, wanted: frozenset[str]) -> bool:

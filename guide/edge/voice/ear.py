@@ -105,7 +105,7 @@ class Ear:
         self._echo: deque[float] = deque(maxlen=round(3.0 / FRAME_S))
         self._take: Take | None = None
         self._louder = self._tail = self._failures = 0
-        self._noise_told = False
+        self._noise_told = self._stale = False
         self.ended = False
         self.snr_db = 0.0
 
@@ -113,6 +113,11 @@ class Ear:
     def shut(self) -> bool:
         """Whether nothing is heard until the key is pressed, and nothing is being made out."""
         return self.listens is Listens.KEY and not self.key.open and self._take is None
+
+    @property
+    def lost(self) -> bool:
+        """Whether the microphone is gone for now."""
+        return self._frames.lost
 
     def prepare(self, expecting: Expecting) -> None:
         """Load what a question needs while it is being said."""
@@ -123,9 +128,11 @@ class Ear:
     ) -> Utterance | Again | None:
         """Return what is said next; None where `cancel` was set or the recordings have ended (`ended`).
 
-        Talk that answers nothing is passed over without a word, unless the key was used.
+        Talk that answers nothing is passed over without a word, unless the key was used. So is what began before: it
+        was said to another question, which a meter or a hand has answered in the meantime.
         """
         self._take = None
+        self._stale = self._endpointer.speaking
         while not (cancel is not None and cancel.is_set()):
             let_go = self.key.let_go
             try:
@@ -154,6 +161,9 @@ class Ear:
         return self._taken(take, expecting, asked) if over else None
 
     def _opened(self) -> Take:
+        if self._stale:
+            self._endpointer.reset()
+            self._stale = False
         if self._speaking():
             self._interrupt()
             self._tail = round(ECHO_TAIL_S / FRAME_S)
@@ -179,6 +189,9 @@ class Ear:
             self._meter(self._endpointer.level_db)
             return None
         segment = self._across(frame) if spoken_over else self._open(frame)
+        if self._stale:
+            self._stale = self._endpointer.speaking
+            return None
         return self._heard(segment, expecting, asked, spoken_over) if segment else None
 
     def _open(self, frame: bytes) -> Segment | None:

@@ -53,7 +53,7 @@ def open_microphone(name: str, sink: Sink) -> Tap:
             opened.stop_callback = _unheeded  # without one the library does not keep `running`
             opened.start(_poured(sink))
         except miniaudio.MiniaudioError as error:
-            raise Unavailable("no microphone could be opened; the job goes on typed") from error
+            raise Unavailable("no microphone could be opened") from error
     # Which one the system's own choice is it does not tell: where that falls silent and any is missing, it is that one.
     names = frozenset(d.name for d in there)
     wanted = frozenset({device.name}) if device else names
