@@ -262,6 +262,18 @@ def test_one_that_takes_nothing_can_still_be_told_to_stop():
     assert player.listings == 0
 
 
+@pytest.mark.parametrize("which", [devices.microphones, devices.loudspeakers])
+def test_a_device_the_library_makes_up_is_none(monkeypatch, which):
+    """Without any sound system miniaudio falls back on a backend that hears silence; a job would wait for ever."""
+    miniaudio = pytest.importorskip("miniaudio")
+    genuine = miniaudio.Devices
+
+    monkeypatch.setattr(miniaudio, "Devices", lambda: genuine(backends=[miniaudio.Backend.NULL]))
+    assert miniaudio.Devices().get_captures(), "it does list some"
+    with pytest.raises(Unavailable, match="no sound card"):
+        which()
+
+
 def test_what_a_loudspeaker_plays_is_no_microphone(monkeypatch):
     """Sound servers list the monitor of each loudspeaker among the microphones, under a name that ends in .monitor
     (PulseAudio's and PipeWire's own naming)."""

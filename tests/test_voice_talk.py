@@ -14,9 +14,10 @@ from guide.commands.metered import Reader
 from guide.commands.screening import SpokenOnScreen
 from guide.commands.spoken import TALK_KEY, Hearer, Mouth, Talk, converse
 from guide.core.errors import Unavailable
+from guide.core.intent import Utterance
 from guide.core.jobs.questions import check_expecting, question
-from guide.core.quantity import Measure
-from guide.core.reading import Source
+from guide.core.quantity import Measure, Quantity
+from guide.core.reading import Measured, Source
 from guide.core.tree import Power
 from guide.edge.instruments.discover import Wire, connect
 from guide.edge.screen.scene import Doing
@@ -302,6 +303,48 @@ def test_a_meter_that_fails_is_told_and_the_voice_goes_on(bench, panel):
     shown = job_by_voice(bench, panel, technician, reader=Reader(ScriptedMeter(Unavailable("the meter is off"))))
     assert any(m.get("say", "").startswith("the meter is off. Say the reading yourself") for m in shown)
     assert_volts_were_heard(bench.job)
+
+
+def both_at_once(bench, *, agreed):
+    """At a point for volts, a value was heard and the meter has brought one before either was looked at."""
+    bench.hears("ready")
+    ear = Ear(Technician(bench, {}, until=lambda job: True), Prepared(), endpointer=Endpointer(lambda frame: 0.0))
+    talk = Talk(bench.session, Hearer(ear), Mouth(None), Reader(ScriptedMeter()))
+    talk.open([])
+    talk.reader._found.put(Measured(Quantity(12.2, Measure.VOLTS_DC.unit), 0.01))
+    talk.hearer._found.put(Utterance("twelve point one", Source.SPOKEN, agreed=agreed))
+    return talk
+
+
+def values(bench):
+    return {check: [r.quantity.value for r in taken.readings] for check, taken in bench.job.taken.items()}
+
+
+def test_of_a_value_said_and_one_measured_at_the_same_time_one_counts(bench):
+    talk = both_at_once(bench, agreed=True)
+    talk.hear(talk.pending())
+    assert values(bench) == {"feed-volts": [12.1]}
+    assert talk.pending() is None, "the meter's belongs to a question that has been answered"
+    talk.close()
+
+
+def test_the_meter_still_answers_while_what_was_said_waits_for_a_yes(bench):
+    talk = both_at_once(bench, agreed=False)
+    talk.hear(talk.pending())
+    assert values(bench) == {}
+    assert talk.reader.waiting
+    talk.hear(Measured(Quantity(12.2, Measure.VOLTS_DC.unit), 0.01))
+    assert values(bench) == {"feed-volts": [12.2]}
+    assert bench.job.taken["feed-volts"].source == Source.METER
+    talk.close()
+
+
+def test_a_meter_that_was_first_leaves_nothing_of_what_was_being_said(bench):
+    talk = both_at_once(bench, agreed=True)
+    talk.hear(talk.reader.poll())
+    assert values(bench) == {"feed-volts": [12.2]}
+    assert talk.pending() is None, "what was said then was said to the point before"
+    talk.close()
 
 
 def test_the_screen_does_not_say_it_listens_while_the_microphone_is_gone(bench):

@@ -85,11 +85,12 @@ class Reader:
             return None
 
     def stop(self) -> None:
-        """Give up the wait that is on."""
+        """Give up the wait that is on, and what it has brought: the question it answers has been answered."""
         self._stop.set()
         if self._thread is not None:
             self._thread.join()
             self._thread = None
+        self._found = queue.SimpleQueue()
 
     def now(self, measure: Measure) -> Reading:
         """Return what the meter shows now. Raises Unavailable."""

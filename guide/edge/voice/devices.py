@@ -14,6 +14,7 @@ LOST_AFTER_S = 1.0  # of waiting for nothing: now the system is asked whether th
 ASK_AGAIN_S = 0.3  # it must be missing twice: a busy sound server fails to answer now and then
 STALLED_AFTER_S = 5.0  # there and mute: opened anew. One that sleeps takes up to two seconds to begin
 _NO_CARD = "no sound card was found"
+_MADE_UP = "Null"
 _NO_MICROPHONE = "no microphone was found"
 
 
@@ -49,10 +50,12 @@ def listed(which: str) -> tuple[Device, ...]:
     miniaudio = sound_library()
     with hushed():
         try:
-            found = getattr(miniaudio.Devices(), which)()
+            system = miniaudio.Devices()
+            found = getattr(system, which)()
         except miniaudio.MiniaudioError as error:
             raise Unavailable(_NO_CARD) from error
-    if not found:
+    # Where the machine has no sound system at all, the library makes up devices that hear and say nothing.
+    if not found or system.backend == _MADE_UP:
         raise Unavailable(_NO_CARD)
     return tuple(Device(d["name"], d["id"], bytes(miniaudio.ffi.buffer(d["id"]))) for d in found)
 
