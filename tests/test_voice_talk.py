@@ -21,6 +21,7 @@ from guide.core.reading import Measured, Source
 from guide.core.tree import Power
 from guide.edge.instruments.discover import Wire, connect
 from guide.edge.screen.scene import Doing
+from guide.edge.terminal import render
 from guide.edge.voice.audio import FRAME_BYTES, RATE, EndOfSound, read_sound
 from guide.edge.voice.ear import Ear, Listens
 from guide.edge.voice.endpoint import Endpointer
@@ -152,6 +153,7 @@ def test_in_plain_lines_a_space_opens_the_ear_and_a_space_closes_it(bench, panel
     assert_volts_were_heard(bench.job)
     assert asked_for_ohms(bench.job)
     assert next(m["words"] for m in shown if m["type"] == "heard") == "ready"
+    assert "  heard: ready" in [line for m in shown for line in render(m)]
 
 
 def test_in_plain_lines_enter_says_yes_to_what_was_heard(bench):

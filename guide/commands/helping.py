@@ -115,6 +115,8 @@ def _voice() -> str:
         "guide begin --voice speaks and listens; the same words can be typed at any time. A reading that was heard is "
         "read back and waits for yes, unless two independent recognisers agree on it. slower, quiet and repeat are for "
         "the voice; with --meter the meter takes the readings and the voice the words, whoever is first.",
+        "While it speaks it does not listen, unless duplex is full: answer when it has ended, or press Space or type "
+        "to cut it short.",
         "Where it is noisy, or colleagues talk, press Space before and after you speak, or hold it down; in plain "
         "lines, Space and Enter. What is said between is one answer, whatever the noise.",
         f"{app.home_folder() / 'voice.toml'} sets it up; every line may be left out:",

@@ -53,6 +53,8 @@ def render(message: Message) -> list[str]:
             return [f"  ? {message['say']}", *([_answers(message)] if message.get("answers") else [])]
         case "told" if "show" in message:
             return [f"  {message['show']}"]
+        case "heard":
+            return [f"  heard: {message['words']}"]
         case "told" | "prove" | "held" | "closed" | "confirm" | "error":
             return [f"  {message['say'] if 'say' in message else message['message']}"]
     return []
