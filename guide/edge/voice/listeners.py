@@ -36,12 +36,20 @@ class Listener(Protocol):
         """Return what was said as plain lower-case words, empty where nothing was made out."""
 
 
-# Of 112 clips apart from those reported 90 % were right with this word penalty, 87 % with 0.02; these beams change none
-# of 28 answers and take a third less time, half on talk. Without dither, digital silence about a word undoes it.
-_SETTINGS = {"wip": 0.001, "beam": 1e-40, "pbeam": 1e-40, "maxhmmpf": 800, "dither": True, "seed": 1}
+# Of 264 clean readings in six voices one pass hears 90 % with this weight of the grammar, this chance of a pause and
+# the ways of sounding of `pronounce`, 84 % with the engine's own; of 264 others 88 instead of 80. A higher word penalty
+# loses figures. These beams change few answers and take a third less time. Without dither, digital silence about a word
+# undoes it.
+_SETTINGS = {"lw": 4.0, "wip": 0.001, "silprob": 0.05, "beam": 1e-40, "pbeam": 1e-40, "maxhmmpf": 800, "dither": True,
+             "seed": 1}  # fmt: skip
 
 
 _ANY_SOUND = "AH"  # of a word without a letter
+
+
+def _nth(word: str, n: int) -> str:
+    """The name of a word's nth way of sounding in a dictionary of the CMU kind."""
+    return word if n == 1 else f"{word}({n})"
 
 
 class Pocketsphinx:
@@ -63,8 +71,11 @@ class Pocketsphinx:
 
     def _add_words(self) -> None:
         for word, sounds in PRONUNCIATIONS.items():
-            for n, phones in enumerate(sounds, 1 if self._decoder.lookup_word(word) is None else 2):
-                self._decoder.add_word(word if n == 1 else f"{word}({n})", phones, False)
+            n = 1
+            for phones in sounds:
+                while self._decoder.lookup_word(_nth(word, n)) is not None:
+                    n += 1
+                self._decoder.add_word(_nth(word, n), phones, False)
 
     def sounds(self, word: str) -> str | None:
         """Return the phones of `word` as its dictionary has them, None where it has not."""

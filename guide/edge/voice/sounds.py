@@ -10,9 +10,11 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
+from itertools import chain, takewhile
 
 Phones = tuple[str, ...]
 Lookup = Callable[[str], str | None]  # a word's phones as the CMU dictionary spells them
+_WAYS = range(2, 9)  # the numbers a dictionary of the CMU kind gives a word's further ways of sounding
 
 VOWELS = frozenset(("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW"))
 _PAIRS: Mapping[float, str] = {
@@ -148,8 +150,8 @@ def phones_with(lookup: Lookup) -> Callable[[str], list[Phones]]:
     """Return a function from a word to its ways of sounding: those of the dictionary, else a guess by letters."""
 
     def phones_of(word: str) -> list[Phones]:
-        found = [lookup(word), *(lookup(f"{word}({n})") for n in (2, 3))]
-        listed = [tuple(f.split()) for f in found if f]
+        named = chain((word,), (f"{word}({n})" for n in _WAYS))
+        listed = [tuple(f.split()) for f in takewhile(bool, map(lookup, named)) if f]
         return listed or [spelled_out(word)]
 
     return phones_of
