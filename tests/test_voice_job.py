@@ -18,6 +18,7 @@ from guide.edge.jobs.store import Store
 from guide.edge.trees.library import Library
 from guide.edge.voice.agreement import Asked
 from guide.edge.voice.ear import Again, wav_ear
+from guide.edge.voice.panel import Panel
 from tests.samples import MANIFEST, SAMPLES
 
 CLIPS = {row["question"]: row for row in MANIFEST["job"]}
@@ -59,6 +60,12 @@ def assert_told_the_whole_story(everything):
 
 def test_a_whole_job_from_recordings_to_a_proven_repair(tmp_path, panel):
     everything = spoken_job(tmp_path, lambda clip, wants, asked: wav_ear([clip], panel).listen(wants, asked=asked))
+    assert_told_the_whole_story(everything)
+
+
+def test_the_shipped_recogniser_hears_the_whole_job_alone(tmp_path, panel):
+    alone = Panel([one for one in panel.listeners if one.engine == "pocketsphinx"])
+    everything = spoken_job(tmp_path, lambda clip, wants, asked: wav_ear([clip], alone).listen(wants, asked=asked))
     assert_told_the_whole_story(everything)
 
 
