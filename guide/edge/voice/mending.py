@@ -16,7 +16,7 @@ from guide.core.words import phrases
 from guide.core.words.aloud import cardinal
 from guide.core.words.forms import HEARD_UNITS, NUMBER_WORDS, ONES
 from guide.core.words.vocabulary import Vocabulary
-from guide.edge.voice.sounds import MOST_PHONES, Lexicon, Phones
+from guide.edge.voice.sounds import MOST_PHONES, Lexicon, Phones, distance
 
 _PIECE = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[a-z]+(?:'[a-z]+)*")
 # Letters and words that sound like words of the bench but are spelled otherwise.
@@ -87,6 +87,11 @@ class Mender:
             if said not in ways or bent < ways[said].bent:
                 ways[said] = Mended(said, bent, guessed and bent > 0)
         return sorted(ways.values(), key=lambda m: m.bent)
+
+    def likeness(self, text: str, said: str) -> float:
+        """Return the share of the sounds of `text` that has to be bent to make it `said`, a line of the question."""
+        sounds = self._sounds([_SAME_SOUND.get(w, w) for w in plain_words(text)])
+        return distance(self._sounds(said.split()), sounds) / len(sounds) if sounds else 1.0
 
     def _sounds(self, words: Sequence[str]) -> Phones:
         return tuple(phone for word in words for phone in self._phones_of(word)[0])

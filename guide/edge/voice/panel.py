@@ -14,7 +14,18 @@ from pathlib import Path
 from guide.core.errors import Unavailable
 from guide.core.intent import Expecting
 from guide.core.words.vocabulary import Vocabulary, vocabulary, yes_or_no
-from guide.edge.voice.agreement import FREE, Asked, By, Hypothesis, Judged, Outcome, judge, of_one_mind
+from guide.edge.voice.agreement import (
+    FREE,
+    FURTHEST_BENT,
+    Asked,
+    By,
+    Hypothesis,
+    Judged,
+    Outcome,
+    judge,
+    meaning,
+    of_one_mind,
+)
 from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
@@ -23,6 +34,7 @@ from guide.edge.voice.talk import is_sentence, with_talk
 
 _SPEEDS = {By.SLOW: 0.94, By.FAST: 1.06}
 _WAYS = 12  # of reading a free transcript
+_BENT_A_LITTLE = 0.01  # what a guess is at least: nothing bent is as written
 
 
 class Panel:
@@ -71,10 +83,12 @@ class Panel:
         for by in (By.SLOW, By.TALK, By.FAST):
             if judged.outcome is Outcome.AGREED:
                 return judged
-            if by is By.FAST and asked is Asked.ANSWER and of_one_mind(heard, expecting):
+            # One engine of one mind is not swayed by one pass more; beside another that differs it can be.
+            if by is By.FAST and asked is Asked.ANSWER and self._free is None and of_one_mind(heard, expecting):
                 return judged
             if by is not By.TALK or self._may_be_talk(heard):
-                heard.append(self._again(by, samples, expecting))
+                again = self._again(by, samples, expecting)
+                heard += [again, *self._likened([again], heard, asked)]
                 judged = judge(heard, expecting, asked=asked)
         return judged
 
@@ -87,13 +101,28 @@ class Panel:
         if asked is Asked.YES_NO:
             found += [Hypothesis(x.engine, By.YES_NO, x.words(samples, yes_or_no())) for x in self.listeners]
         if written is not None:
-            found += self._mended(written.result(), narrow)
+            ways = self._mended(written.result(), expecting, narrow)
+            found += [*ways, *self._likened(found, ways, asked)]
         return judge(found, expecting, asked=asked), found
 
-    def _mended(self, written: str, words: Vocabulary) -> list[Hypothesis]:
-        ways = self._mender.ways(written, words)[:_WAYS] if self._mender is not None else []
-        found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written, w.guessed) for w in ways]
+    def _mended(self, written: str, expecting: Expecting, words: Vocabulary) -> list[Hypothesis]:
+        ways = self._mender.ways(written, words) if self._mender is not None else []
+        later = (w for w in ways[_WAYS:] if w.bent < FURTHEST_BENT and meaning(w.text, expecting) is not None)
+        found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written, w.guessed) for w in (*ways[:_WAYS], *later)]
         return found or [Hypothesis(FREE, By.NARROW, "", 1.0, written)]
+
+    def _likened(
+        self, passes: Sequence[Hypothesis], others: Sequence[Hypothesis], asked: Asked
+    ) -> list[Hypothesis]:
+        """Return what the free engine says for what `passes` heard: how near it comes to what was written.
+
+        A guess at best, and none beside a read-back: a yes has to be written.
+        """
+        written = next((h.written for h in others if h.engine == FREE), "")
+        if self._mender is None or asked is not Asked.ANSWER or not written:
+            return []
+        bent = ((h.text, max(_BENT_A_LITTLE, self._mender.likeness(written, h.text))) for h in passes if h.text)
+        return [Hypothesis(FREE, By.NARROW, text, b, written, True) for text, b in bent if b < FURTHEST_BENT]
 
     def _may_be_talk(self, heard: Sequence[Hypothesis]) -> bool:
         """Tell whether the grammar for talk is worth its time: a free transcript tells most answers from talk."""
