@@ -13,6 +13,7 @@ from guide.core.quantity import Measure
 from guide.core.words.vocabulary import vocabulary, yes_or_no
 from guide.edge.voice.audio import read_sound
 from guide.edge.voice.pronounce import PRONUNCIATIONS
+from guide.edge.voice.sounds import phones_with
 from guide.edge.voice.talk import is_sentence, took_talk, with_talk
 
 CLIP = Path(__file__).parents[1] / "audio_samples" / "clips" / "sixty-ohms.wav"
@@ -38,6 +39,13 @@ def test_any_answers_of_a_tree_make_a_grammar(sphinx, answers):
 def test_every_word_it_is_taught_is_of_phones_it_knows(sphinx):
     for word in PRONUNCIATIONS:
         assert sphinx.sounds(word)
+
+
+@pytest.mark.parametrize(("word", "way"), [("four", "F AO"), ("oh", "AH UH"), ("volts", "V AA L T S")])
+def test_british_ways_of_sounding_stand_beside_those_of_the_dictionary(sphinx, word, way):
+    """Wells, Accents of English (1982), the sets NORTH, GOAT and LOT, from memory."""
+    ways = phones_with(sphinx.sounds)(word)
+    assert tuple(way.split()) in ways[1:]
 
 
 def test_the_same_sound_is_heard_the_same_again(sphinx):

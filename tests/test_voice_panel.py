@@ -8,7 +8,9 @@ from guide.core.intent import Expecting
 from guide.core.quantity import Measure
 from guide.edge.voice.agreement import Asked, Outcome
 from guide.edge.voice.fakes import ScriptedListener, ScriptedPanel, SilentOutput, SilentVoice
+from guide.edge.voice.mending import Mender
 from guide.edge.voice.panel import Panel
+from guide.edge.voice.sounds import phones_with
 from guide.edge.voice.speaker import Speaker
 
 DIODE = Expecting(Measure.DIODE)
@@ -51,6 +53,64 @@ def test_a_yes_is_heard_with_the_grammar_of_yes_and_no_too():
     alone = Counted("yes", "pocketsphinx")
     judged = Panel([alone]).hear(SOUND, DIODE, asked=Asked.YES_NO)
     assert (judged.outcome, judged.text, alone.passes) == (Outcome.AGREED, "yes", 2)
+
+
+class Told(ScriptedListener):
+    """Hears each pass as its own line."""
+
+    def __init__(self, *lines):
+        super().__init__([], engine="pocketsphinx")
+        self.lines, self.left = lines, list(lines)
+
+    def words(self, samples, vocabulary):
+        return self.left.pop(0)
+
+
+class Writes:
+    """A free engine that writes the same whatever it hears."""
+
+    def __init__(self, text):
+        self.text = text
+
+    def written(self, samples):
+        return self.text
+
+    def close(self):
+        pass
+
+
+def beside(written, *lines):
+    phones = {
+        "five": "F AY V", "point": "P OY N T", "line": "L AY N", "two": "T UW", "k": "K EY", "eight": "EY T",
+        "three": "TH R IY", "take": "T EY K", "yes": "Y EH S", "yeah": "Y AE",
+    }  # fmt: skip
+    return Panel([Told(*lines)], free=Writes(written), mender=Mender(phones_with(phones.get)))
+
+
+def test_of_what_the_passes_heard_that_which_comes_nearest_to_the_free_transcript_is_read_back():
+    lines = ("five point two three eight", "five point two eight", "five point two k")
+    judged = beside("Five point to k k", *lines).hear(SOUND, Expecting(Measure.OHMS))
+    assert (judged.outcome, judged.text) == (Outcome.HEARD, "five point two k")
+
+
+def test_what_only_comes_near_to_the_free_transcript_never_goes_on_without_a_yes():
+    lines = ("five point two k",) * 3
+    judged = beside("Five line two k", *lines).hear(SOUND, Expecting(Measure.OHMS))
+    assert judged.outcome is Outcome.HEARD
+
+
+def test_a_yes_is_not_taken_from_what_comes_near_it():
+    class Near:
+        """A mender to which what was written is no answer, and sounds like every one."""
+
+        def ways(self, text, vocabulary):
+            return []
+
+        def likeness(self, text, said):
+            return 0.0
+
+    panel = Panel([Told(*["yes"] * 5)], free=Writes("Yeses."), mender=Near())
+    assert panel.hear(SOUND, DIODE, asked=Asked.YES_NO).outcome is not Outcome.AGREED
 
 
 @pytest.mark.parametrize(("line", "outcome"), [("skip", Outcome.HEARD), ("no data at all", Outcome.AGAIN)])

@@ -89,6 +89,19 @@ def test_a_plain_answer_is_not_bent(mender):
     assert (best.text, best.bent) == ("point four five two", 0.0)
 
 
+def test_a_line_is_likened_to_what_was_written_by_its_sound(mender):
+    written = "Five point to take."
+    near, far = mender.likeness(written, "five point two k"), mender.likeness(written, "five point two three eight")
+    assert 0 < near < far
+    assert mender.likeness("Point four.", "point four") == 0.0
+    assert mender.likeness("...", "point four") == 1.0
+
+
+def test_every_way_of_sounding_that_is_listed_counts():
+    listed = {"zero": "Z IH R OW", "zero(2)": "Z IY R OW", "zero(3)": "Z IY AH R OW", "zero(4)": "Z IH R AH UH"}
+    assert [" ".join(way) for way in phones_with(listed.get)("zero")] == list(listed.values())
+
+
 @pytest.mark.parametrize(
     "talk", ["Where did that screw go?", "Did you see the game last night?", "This board is filthy."]
 )
