@@ -120,7 +120,7 @@ def test_what_the_tool_is_about_is_always_shown_in_words(bench):
 class ScriptedEar:
     """An ear that hears what it is given, once each time it is asked to listen."""
 
-    ended = shut = silent = False
+    ended = shut = silent = lost = False
 
     def __init__(self, *said):
         self.said, self.prepared, self.key = list(said), [], TalkKey()

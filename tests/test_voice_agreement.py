@@ -104,6 +104,16 @@ def test_a_lost_digit_is_caught_by_the_decimals_the_display_shows():
     assert judge(whole, DIODE).outcome is Outcome.AGREED
 
 
+def test_a_bare_number_waits_where_what_was_bent_away_may_have_been_its_unit():
+    """`One point three meg` through a fan: both heard the figures, and a millionth of the reading went on."""
+    ohms = Expecting(Measure.OHMS)
+    bare = [sphinx("one point three"), free("one point three", 0.05, "One point three, m.")]
+    assert judge(bare, ohms).outcome is Outcome.HEARD
+    assert judge([sphinx("one point three"), free("one point three", written="1.3")], ohms).outcome is Outcome.AGREED
+    meg = [sphinx("one point three six two meg"), free("one point three six two meg", 0.05, "1.362 Mick.")]
+    assert judge(meg, ohms).outcome is Outcome.AGREED
+
+
 def test_no_agreement_on_a_reading_is_said_again():
     judged = judge(passes("point four five two", "point five five two", "point nine five two"), DIODE)
     assert judged.outcome is Outcome.AGAIN

@@ -42,8 +42,8 @@ def test_two_engines_that_agree_need_one_pass_each():
     assert (first.passes, second.passes) == (1, 1)
 
 
-@pytest.mark.parametrize(("line", "passes"), [("point four five two", 3), ("skip", 4)])
-def test_one_engine_is_heard_again_slower_and_with_talk_and_a_word_faster_too(line, passes):
+@pytest.mark.parametrize(("line", "passes"), [("point four five two", 2), ("skip", 4)])
+def test_one_engine_is_heard_again_with_talk_and_a_word_slower_and_faster_too(line, passes):
     alone = Counted(line, "pocketsphinx")
     assert Panel([alone]).hear(SOUND, DIODE).outcome is Outcome.HEARD
     assert alone.passes == passes

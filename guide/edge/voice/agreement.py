@@ -14,9 +14,12 @@ from itertools import pairwise
 
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
 from guide.core.meter import HANDHELD
+from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange, Source
 from guide.core.words.forms import ONES, TEENS, TENS
 from guide.core.words.limits import display_digit
+from guide.core.words.spoken import amount_in
+from guide.core.words.tokens import tokens
 from guide.core.words.understanding import understand
 from guide.edge.voice.talk import is_sentence, took_talk
 
@@ -149,7 +152,8 @@ def _agreed(heard: Sequence[_Heard], expecting: Expecting) -> Judged | None:
     for engine, mine in first.items():
         others = [o for e, o in first.items() if e != engine and o.meaning == mine.meaning]
         if others and mine.of.engine != FREE:
-            lost = _lost_digits(mine.of.text, expecting) and all(o.of.bent > 0 for o in others)
+            bent = all(o.of.bent > 0 for o in others)
+            lost = bent and (_lost_digits(mine.of.text, expecting) or _lost_unit(mine.of.text, expecting))
             unsure = lost or has_a_twin(mine.of.text)
             return Judged(Outcome.HEARD if unsure else Outcome.AGREED, mine.of.text)
     free = first.get(FREE)
@@ -174,6 +178,14 @@ def has_a_twin(text: str) -> bool:
 
 def _with_words(meant: Meaning) -> bool:
     return isinstance(meant, tuple) and meant[0] == "command" and meant[1] in _WITH_WORDS
+
+
+def _lost_unit(text: str, expecting: Expecting) -> bool:
+    """Tell whether a number stands alone where a prefix is often said: what was bent away beside it may have been one
+    (`one point three meg`). In diode mode and continuity bare figures are the rule and no prefix changes them."""
+    amount = amount_in(tokens(text))
+    bare = amount is not None and not amount.unit and not amount.prefix
+    return bare and expecting.measure not in (Measure.DIODE, Measure.CONTINUITY)
 
 
 def _lost_digits(text: str, expecting: Expecting) -> bool:

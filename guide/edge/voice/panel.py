@@ -45,6 +45,8 @@ class Panel:
     ) -> None:
         self.listeners = tuple(listeners)
         self._free, self._mender = free, mender
+        # Alone, whether it was talk comes first: a reading waits for a yes anyway, and each pass takes its time.
+        self._further = (By.SLOW, By.TALK, By.FAST) if free else (By.TALK, By.SLOW, By.FAST)
         # A question can change while the last utterance is still being heard; an engine bears one thing at a time.
         self._lock = threading.Lock()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="guide-ear") if free else None
@@ -80,11 +82,12 @@ class Panel:
         if asked is Asked.WORDS:
             return self._free_words(samples, expecting)
         judged, heard = self._first(samples, expecting, asked)
-        for by in (By.SLOW, By.TALK, By.FAST):
+        for by in self._further:
             if judged.outcome is Outcome.AGREED:
                 return judged
-            # One engine of one mind is not swayed by one pass more; beside another that differs it can be.
-            if by is By.FAST and asked is Asked.ANSWER and self._free is None and of_one_mind(heard, expecting):
+            # One engine of one mind, the talk grammar too, is not swayed by one pass more; beside another it can be.
+            alone = self._free is None and asked is Asked.ANSWER and any(h.by is By.TALK for h in heard)
+            if alone and of_one_mind(heard, expecting):
                 return judged
             if by is not By.TALK or self._may_be_talk(heard):
                 again = self._again(by, samples, expecting)
