@@ -24,6 +24,7 @@ from guide.core.report.model import Stage, Standing
 from guide.core.report.readings import beside
 from guide.core.report.strips import in_order, place, strip_of
 from guide.core.report.wording import percent, tidy
+from guide.core.tree import OTHER
 from guide.edge.fakes import Technician
 from guide.edge.terminal import Lines
 from tests.reports import (
@@ -126,6 +127,22 @@ def test_a_bypass_a_repair_and_an_override_are_told_apart(bench):
     page = customer_page(report)
     assert any("without that proof" in c for c in page.cautions)
     assert "no lasting repair" in page.done[0]
+
+
+def test_a_cause_short_of_a_verdict_is_told_to_nobody_as_what_it_was(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "enough", "enough")
+    report = report_of_bench(bench)
+    assert report.verdict.p < bench.job.tree.decide_at
+    assert customer_page(report).found.startswith("Not settled yet. Likeliest so far: ")
+    assert ", not settled: accepted" in bench_text(report)
+
+
+def test_none_of_those_we_know_is_said_of_a_settled_verdict_alone(bench):
+    bench.hears("ready", "12.1", "enough", "enough")
+    report = report_of_bench(bench)
+    assert (report.verdict.cause, report.verdict.settled) == (OTHER, False)
+    assert customer_page(report).found == "We have not found the cause yet."
 
 
 def test_readings_after_the_repair_are_proof_and_move_no_odds(bench):

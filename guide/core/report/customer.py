@@ -82,6 +82,9 @@ def _found(report: Report) -> str:
     if ending is not None and ending.outcome and ending.outcome not in (OTHER, NONE):
         return sentence(ending.customer)
     beside = ending.outcome if ending is not None and ending.outcome else verdict.cause if verdict else ""
+    if verdict is not None and not verdict.settled and (ending is None or not ending.outcome):
+        so_far = f"Not settled yet. Likeliest so far: {sentence(verdict.customer)}"
+        return "We have not found the cause yet." if verdict.cause in (OTHER, NONE) else so_far
     if beside == NONE:
         return "We found nothing wrong with what we could measure."
     if beside == OTHER and ending is not None and ending.note:

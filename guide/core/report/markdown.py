@@ -94,7 +94,8 @@ def verdict_said(verdict: Verdict) -> str:
     """Return a verdict with its probability and fate."""
     named = verdict.say if verdict.separable or len(verdict.says) < 2 else "; or ".join(verdict.says)
     apart = "" if verdict.separable else " (a meter cannot tell them apart)"
-    return f"{named}, {percent(verdict.p)}{apart}: {verdict.fate}"
+    open_yet = "" if verdict.settled else ", not settled"
+    return f"{named}, {percent(verdict.p)}{apart}{open_yet}: {verdict.fate}"
 
 
 def _verdict(report: Report) -> list[str]:

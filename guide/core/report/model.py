@@ -157,7 +157,8 @@ class Rival:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A verdict as it was given. `fate` is stands, accepted, set aside, taken back or refuted."""
+    """A verdict as it was given. `fate` is stands, accepted, set aside, taken back or refuted; `settled` is whether it
+    reached what the tree asks of one."""
 
     at: str
     cause: str
@@ -170,6 +171,7 @@ class Verdict:
     separable: bool
     grounds: tuple[Ground, ...]
     fate: str
+    settled: bool
 
 
 @dataclass(frozen=True, slots=True)
