@@ -1,4 +1,4 @@
-"""Settings for every test: no property depends on how fast the machine is. The recognisers, opened once a module."""
+"""For every test: no property depends on how fast the machine is; recognisers opened once a module; a meter."""
 
 import pytest
 from hypothesis import settings
@@ -16,3 +16,13 @@ def panel(tmp_path_factory):
     opened = panel(tmp_path_factory.mktemp("home"))
     yield opened
     opened.close()
+
+
+@pytest.fixture
+def meter():
+    """A full-featured meter. Whatever a test makes it hear must be on the list of what may be sent."""
+    from tests.instruments import MAY_BE_SENT, Meter
+
+    one = Meter()
+    yield one
+    assert set(one.log) <= MAY_BE_SENT

@@ -20,6 +20,7 @@ from pyvisa.constants import StatusCode
 
 from guide.edge.instruments import scpi
 from guide.edge.instruments.link import Link
+from guide.edge.instruments.meter import BenchMeter
 from guide.edge.instruments.talk import Talk
 
 IDENTITY = "FERNLEAF,DM-6,0042,1.3"
@@ -242,3 +243,17 @@ class SerialLine:
         self._thread.join()
         for descriptor in (self._far, self._near, self._stop, self._stopped):
             os.close(descriptor)
+
+
+def never():
+    return False
+
+
+def after(count):
+    """Return a stop that says so from its `count`th question on."""
+    asked = iter(range(count))
+    return lambda: next(asked, None) is None
+
+
+def on(meter, **kept):
+    return BenchMeter(talk_with(meter), pause=lambda: None, **kept)

@@ -71,15 +71,14 @@ class Course:
         if waiting:
             return self.tree.checks[waiting[0]]
         came = {**dict.fromkeys(standing.passed, UNSEEN), **dict(standing.answers)}.get
-        waiting_yet = (c for c in self.tree.asked() if c.id not in done)
-        left = tuple(c for c in waiting_yet if not c.after or self.tree.may_come(c, came))
+        left = self.tree.sensible([c for c in self.tree.asked() if c.id not in done], came)
         evidence = standing.evidence()
         beliefs = posterior(self.tree, evidence, priors=self._priors, reliability=self._reliability)
         due = self._verdict(beliefs, evidence, left) if done else None
         if due is not None:
             return due
         led = self.tree.checks.get(standing.route)
-        if led is not None and led.id not in done and all(came(name) in bands for name, bands in led.after.items()):
+        if led is not None and led.id not in done and led.follows(came):
             return led
         choice = choose(self.tree, beliefs, left, standing.bench, reliability=self._reliability)
         if choice is not None:

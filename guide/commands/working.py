@@ -243,10 +243,8 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
 def _metered(session: app.Session, first: list[Message], how: Mode, reader: Reader) -> int:
     lines = Lines()
     show = app.teller(_flushed) if how is Mode.JSONL else lines.show
-    if how is Mode.JSONL:
-        converse(session, first, reader, show, line_or_nothing)
-    else:
-        converse(session, first, reader, show, line_or_nothing, enter=lambda: enter_means(question(session.job) or {}))
+    enter = (lambda: "") if how is Mode.JSONL else (lambda: enter_means(question(session.job) or {}))
+    converse(session, first, reader, show, line_or_nothing, enter=enter)
     if how is Mode.JSONL:
         if not session.job.held and not session.job.closed:
             show(session.act(Do(Command.HOLD)))

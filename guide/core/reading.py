@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import erfc, hypot, inf, sqrt
@@ -167,6 +167,12 @@ def placed(weights: Mapping[str, float], band: str) -> str:
     """Return in words where a reading is: its band, or `between low and good`."""
     bands = landed(weights, band)
     return band if len(bands) == 1 else f"between {bands[0]} and {bands[-1]}"
+
+
+def as_normal(weights: Mapping[str, float], band: str, normal: Collection[str]) -> bool | None:
+    """Tell whether a reading is that of a good unit; None where that is not said or it is on the edge of it."""
+    usual = {one in normal for one in landed(weights, band)}
+    return usual.pop() if normal and len(usual) == 1 else None
 
 
 def borderline(weights: Mapping[str, float]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -124,6 +124,10 @@ class Check:
     def mark(self, key: str) -> Where:
         return self.marks.get(key, self.where)
 
+    def follows(self, came: Callable[[str], str | None]) -> bool:
+        """Tell whether all it comes after came out as it must; for `came` see `Tree.may_come`."""
+        return all(came(name) in bands for name, bands in self.after.items())
+
     def led(self, band: str) -> str:
         """Return where the author leads from `band`, or from `UNSEEN`; `plan` where the odds decide.
 
@@ -234,6 +238,10 @@ class Tree:
             if band is not None and band not in bands:
                 return False
         return True
+
+    def sensible(self, waiting: Iterable[Check], came: Callable[[str], str | None]) -> tuple[Check, ...]:
+        """Return the checks of `waiting` that make sense, now or after others of them."""
+        return tuple([c for c in waiting if not c.after or self.may_come(c, came)])
 
     def asked(self) -> tuple[Check, ...]:
         """The checks that are put to the technician; twins are worked out."""

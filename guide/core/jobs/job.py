@@ -103,14 +103,14 @@ class Job:
 
     def may_ask(self, check: Check) -> bool:
         """Tell whether all that `check` comes after came out as it must."""
-        return all(self.came(name) in bands for name, bands in check.after.items())
+        return check.follows(self.came)
 
     def left(self) -> tuple[Check, ...]:
         """Checks that were neither taken nor passed over since the bench last changed and make sense, now or after
         others that are left."""
         taken, passed = self.taken, self.passed
         waiting = [c for c in self.tree.asked() if c.id not in taken and c.id not in passed]
-        return tuple([c for c in waiting if not c.after or self.tree.may_come(c, self.came)])
+        return self.tree.sensible(waiting, self.came)
 
 
 def opened(tree: Tree, *, meter: MeterProfile = HANDHELD) -> Job:

@@ -126,8 +126,8 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
     unlike = event.check in job.tree.checks and unlike_good_boards(job, job.tree.checks[event.check], event.reading)
     near = borderline(event.weights) and not unlike
     worded = isinstance(event.reading, Answered)
-    bands = (event.band,) if unlike else landed(event.weights, event.band)
-    where = placed(event.weights, event.band) if len(bands) > 1 else event.band
+    weights = {event.band: 1.0} if unlike else event.weights
+    bands, where = landed(weights, event.band), placed(weights, event.band)
     say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + where}."
     if event.again and len(bands) == 1:
         say += " That is on an edge."

@@ -7,7 +7,7 @@ import unicodedata
 
 from guide.core.jobs.job import Job
 from guide.core.quantity import shown
-from guide.core.reading import Answered, Measured, OverRange, Reading, landed, placed
+from guide.core.reading import Answered, Measured, OverRange, Reading, as_normal, placed
 from guide.core.tree import NONE, OTHER, Check, in_words
 from guide.core.words.aloud import aloud
 
@@ -54,8 +54,8 @@ def answered(job: Job, check: str) -> str:
 
 def unlike_a_good_unit(job: Job, check: str) -> bool:
     """Tell whether the answer to `check` is not one of those a good unit gives, where the tree says which those are."""
-    normal, taken = job.tree.checks[check].normal, job.taken[check]
-    return bool(normal) and not any(band in normal for band in landed(taken.weights, taken.band))
+    taken = job.taken[check]
+    return as_normal(taken.weights, taken.band, job.tree.checks[check].normal) is False
 
 
 def leads_of(job: Job, check: Check) -> str:

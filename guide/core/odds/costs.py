@@ -27,8 +27,9 @@ def minutes(tree: Tree, check: Check, bench: Bench) -> float:
     return check.minutes + _around(tree, check, bench)
 
 
-class Around:
-    """What comes on top of a check's own minutes from `bench` on; worked out once for all checks that need the same."""
+class Prices:
+    """The minutes of checks from `bench` on; what comes on top of their own is worked out once for all that need the
+    same."""
 
     def __init__(self, tree: Tree, bench: Bench) -> None:
         self._tree, self._bench = tree, bench
@@ -38,7 +39,7 @@ class Around:
         alike = check.hazard, check.setup, check.access
         if alike not in self._known:
             self._known[alike] = _around(self._tree, check, self._bench)
-        return self._known[alike]
+        return check.minutes + self._known[alike]
 
 
 def _around(tree: Tree, check: Check, bench: Bench) -> float:

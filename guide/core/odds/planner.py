@@ -9,10 +9,10 @@ from math import inf, log2
 
 from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, posterior
-from guide.core.odds.costs import Around, Bench
+from guide.core.odds.costs import Bench, Prices
 from guide.core.odds.gates import Gates
-from guide.core.odds.problem import LEAST_MINUTES, Problem
-from guide.core.odds.search import Budget, Greedy, Spent, rounded
+from guide.core.odds.problem import Problem
+from guide.core.odds.search import Budget, Greedy, Spent, rate, rounded
 from guide.core.odds.table import Rows, table_of, variation
 from guide.core.tree import NONE, OTHER, Check, Tree
 
@@ -106,7 +106,7 @@ def most_bits_a_minute(
     return _choice(_ranked(tree, table_of(tree, reliability=reliability), beliefs, left, bench, 2))
 
 
-_Opened = tuple[float, Check, float, float]  # chance, check, bits, minutes
+_Opened = tuple[Check, tuple[float, float, float]]  # a check, and its chance, bits and minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +123,7 @@ def _choice(ranked: list[_Ranked]) -> Choice | None:
     if not ranked:
         return None
     best = ranked[0]
-    opens = best.opens[0][1].id if best.bits < LEAST_BITS and best.opens else ""
+    opens = best.opens[0][0].id if best.bits < LEAST_BITS and best.opens else ""
     if len(ranked) == 1:
         return Choice(best.check.id, best.bits, best.minutes, opens=opens)
     second = ranked[1]
@@ -137,7 +137,7 @@ def _ranked(
 
     Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
     """
-    chance, around = _Chances(beliefs).__getitem__, Around(tree, bench)
+    chance, price = _Chances(beliefs).__getitem__, Prices(tree, bench)
     asked = [c for c in left if c.twin is None]
     told = [_told(table[c.id], chance) for c in asked]
     gates = Gates(asked)
@@ -152,20 +152,12 @@ def _ranked(
         if waiting := list(gates.opened(j, useful)):
             shown = _shown(table[asked[j].id], beliefs)
             chances = [(sum(shown.get(b, 0.0) for b in bands), k) for k, bands in waiting]
-            found = [(q, asked[k], told[k], asked[k].minutes + around(asked[k])) for q, k in chances]
-            opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[0] * one[2])))
-    costs = [asked[j].minutes + around(asked[j]) for j in telling]
-    rates = [_rate(told[j], cost, opened.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
+            found = [(asked[k], (q, told[k], price(asked[k]))) for q, k in chances]
+            opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[1][0] * one[1][1])))
+    costs = [price(asked[j]) for j in telling]
+    rates = [rate(told[j], cost, [way for _, way in opened.get(j, ())]) for j, cost in zip(telling, costs, strict=True)]
     best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
     return [_Ranked(asked[telling[i]], told[telling[i]], costs[i], opened.get(telling[i], ())) for i in best]
-
-
-def _rate(told: float, cost: float, opens: tuple[_Opened, ...]) -> float:
-    """Return bits a minute, of the check or of it with one it opens."""
-    best = told / max(LEAST_MINUTES, cost)
-    for q, _, more, then in opens:
-        best = max(best, (told + q * more) / max(LEAST_MINUTES, cost + q * then))
-    return rounded(best)
 
 
 def _shown(rows: Rows, beliefs: Mapping[str, float]) -> Mapping[str, float]:
@@ -184,8 +176,8 @@ def _priced(
     if covered < COVERED or len(first) < 2:
         return first
     enough = min(0.999, tree.decide_at / covered)
-    follow = [r.check for r in ranked[:HORIZON]]
-    behind = {c.id: c for r in ranked[:HORIZON] for _, c, _, _ in r.opens}
+    follow = [r.check for r in ranked]
+    behind = {c.id: c for r in ranked for c, _ in r.opens}
     problem = Problem(tree, table, likely, [*follow, *behind.values()], enough)
     if problem.settled(problem.start):
         return first

@@ -79,18 +79,21 @@ class Move:
             yield sum([q for band, q, _ in self.kids if band in bands]), j, told
 
 
+_Cells = tuple[tuple[int, float], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class _Telling:
     """One check as it is weighed: the cells that are not empty, (band, chance), and the entropy of each row that is
     not the usual one, by class, and of the usual one."""
 
     bands: int
-    rows: tuple[tuple[int, tuple[tuple[tuple[int, float], ...], float]], ...]
-    usual: tuple[tuple[int, float], ...]
+    rows: tuple[tuple[int, _Cells, float], ...]
+    usual: _Cells
     spread: float
 
 
-def _cells(row: Row) -> tuple[tuple[int, float], ...]:
+def _cells(row: Row) -> _Cells:
     return tuple([(b, p) for b, p in enumerate(row) if p > 0])
 
 
@@ -183,8 +186,8 @@ class Problem:
         return self._settled[state]
 
     def _weighed(self, check: int, column: list[Row], usual: Row) -> _Telling:
-        rows = tuple([(i, (_cells(row), self.spreads[check][i])) for i, row in enumerate(column) if row != usual])
-        return _Telling(len(usual), rows, _cells(usual), bits(usual))
+        rows = tuple([(i, _cells(row), self.spreads[check][i]) for i, row in enumerate(column) if row != usual])
+        return _Telling(len(usual), rows, _cells(usual), _entropy(usual))
 
     def moves(self, state: State, left: Left) -> tuple[Move, ...]:
         """Return the checks in `left` that may be taken in `state` and tell anything, or open one that does; what tells
@@ -211,7 +214,7 @@ class Problem:
         """Return what `check` is expected to tell, in bits: the classes it says nothing of are weighed together."""
         telling = self._telling[check]
         shown, rest, expected = [0.0] * telling.bands, 1.0, 0.0
-        for i, (cells, spread) in telling.rows:
+        for i, cells, spread in telling.rows:
             if i not in alive:
                 continue
             p = alive[i]

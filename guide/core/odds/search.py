@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import inf
 
 from guide.core.odds.bound import Bound, Opened
-from guide.core.odds.problem import Left, Move, Problem, State
+from guide.core.odds.problem import LEAST_MINUTES, Left, Move, Problem, State
 
 Key = tuple[State, Left, int]
 _SLACK = 1e-12
@@ -50,6 +50,14 @@ def rounded(worth: float) -> float:
     return round(worth, 10)
 
 
+def rate(told: float, cost: float, opens: Iterable[tuple[float, float, float]]) -> float:
+    """Return the bits a minute of a check, or of it with one that it opens: `opens` has (chance, bits, minutes)."""
+    best = told / max(LEAST_MINUTES, cost)
+    for q, more, then in opens:
+        best = max(best, (told + q * more) / max(LEAST_MINUTES, cost + q * then))
+    return rounded(best)
+
+
 class Policy(ABC):
     """A way to choose; `value` is the expected minutes to a verdict when it is followed from a state on.
 
@@ -88,13 +96,9 @@ class Policy(ABC):
         return found
 
     def rate(self, move: Move, bench: int) -> float:
-        """Return bits a minute, of the check or of it with one it opens."""
-        cost = self.problem.price(move.check, bench)[0]
-        best = move.bits / cost
-        if self.problem.gates.any:
-            for q, j, told in move.opening():
-                best = max(best, (move.bits + q * told) / (cost + q * self.problem.price(j, bench)[0]))
-        return rounded(best)
+        price = self.problem.price
+        opens = move.opening() if self.problem.gates.any else ()
+        return rate(move.bits, price(move.check, bench)[0], ((q, told, price(j, bench)[0]) for q, j, told in opens))
 
     def through(self, move: Move, bench: int, reach: float = 1.0, limit: float = inf) -> float:
         """Return the minutes of taking `move` and following this policy afterwards; where they are more than `limit`,

@@ -13,9 +13,9 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import grounds
 from guide.core.jobs.wording import cause_say, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
-from guide.core.reading import landed, placed
+from guide.core.reading import as_normal, placed
 from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
-from guide.core.report.readings import PLACES, apart_shown, as_normal, asked, usual_of
+from guide.core.report.readings import PLACES, apart_shown, asked, usual_of
 from guide.core.report.wording import tidy
 from guide.core.tree import NONE, OTHER
 
@@ -136,13 +136,12 @@ def verdict_at(job: Job, given: ev.VerdictGiven, at: str) -> Verdict:
 def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     check = job.tree.checks[name]
     taken = job.taken.get(name)
-    bands = landed(taken.weights, band) if taken else (band,)
-    where = placed(taken.weights, band) if taken else band
+    weights = taken.weights if taken else {band: 1.0}
     shown = tidy(shown_reading(taken.readings[-1])) if taken else apart_shown(job, check)
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
     usual = usual_of(check, check.bands)
-    normal = as_normal(bands, check.normal)
-    return Ground(tidy(name), asked(job, name), check.measure.value, tidy(where), shown, usual, normal, weight)
+    normal, where = as_normal(weights, band, check.normal), tidy(placed(weights, band))
+    return Ground(tidy(name), asked(job, name), check.measure.value, where, shown, usual, normal, weight)
 
 
 def _option(number: str, cause: str, _index: int, repair: tree.Repair) -> Option:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 
 from guide.core.jobs import events as ev
@@ -10,7 +10,16 @@ from guide.core.jobs.evidence import twin_reading
 from guide.core.jobs.job import Job
 from guide.core.jobs.wording import plain, shown_reading
 from guide.core.quantity import PREFIXES, SYMBOLS, Quantity, shown
-from guide.core.reading import Band, Measured, band_weights, borderline, landed, likeliest, placed, standard_uncertainty
+from guide.core.reading import (
+    Band,
+    Measured,
+    as_normal,
+    band_weights,
+    borderline,
+    likeliest,
+    placed,
+    standard_uncertainty,
+)
 from guide.core.report.model import Chances, Pair, Row, Side, Stage, Standing
 from guide.core.report.strips import strip_of
 from guide.core.report.wording import limits_of, tidy
@@ -40,18 +49,12 @@ def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, w
         measure=check.measure.value if check else "", shown=tidy(shown_reading(event.reading)),
         value=value if isinstance(value, float) else None, unit=unit or "", over_range=over,
         error=error or None, error_shown=_error_shown(event, error), band=tidy(placed(event.weights, event.band)),
-        shares=ranked(event.weights, least=0.005), normal=as_normal(landed(event.weights, event.band), normal),
+        shares=ranked(event.weights, least=0.005), normal=as_normal(event.weights, event.band, normal),
         borderline=borderline(event.weights), source=tidy(event.source), words=tidy(event.words),
         standing=Standing.COUNTS, stage=Stage.PROOF if job.proof else Stage.FINDING, epoch=job.epoch, by=by,
         why=tidy(why), usual=usual_of(check, bands),
         strip=strip_of(event.reading, bands, normal, event.band, base, error),
     )  # fmt: skip
-
-
-def as_normal(bands: Iterable[str], normal: Collection[str]) -> bool | None:
-    """Tell whether a reading is that of a good unit; None where the tree does not say or it is on the edge."""
-    usual = {band in normal for band in bands}
-    return usual.pop() if normal and len(usual) == 1 else None
 
 
 def asked(job: Job, check: str) -> str:

@@ -18,6 +18,11 @@ _ACKNOWLEDGEMENTS = {word: (word,) for word in ("ready", "unplugged", "powered")
 _NO_UNIT = "Say the unit too, or give the kind of measurement."
 
 
+def without_job(measure: Measure | None = None) -> Expecting:
+    """Return what is expected where no job is open: a reading of `measure`, a command, an acknowledgement."""
+    return Expecting(measure, None, _ACKNOWLEDGEMENTS)
+
+
 def hear_words(
     words: str,
     measure: Measure | None = None,
@@ -34,10 +39,7 @@ def hear_words(
     """
     utterance = Utterance(words, source, agreed=agreed)
     anywhere = expecting is None and measure is None
-    if anywhere:
-        meant = heard_anywhere(utterance)
-    else:
-        meant = understand(utterance, expecting or Expecting(measure, None, _ACKNOWLEDGEMENTS))
+    meant = heard_anywhere(utterance) if anywhere else understand(utterance, expecting or without_job(measure))
     found = {"file": None, "heard": words, **_meaning(meant)}
     if anywhere and found["over_range"]:
         found["unit"] = None  # the display of any mode may show it
@@ -67,7 +69,7 @@ def heard_anywhere(utterance: Utterance) -> Intent | Unclear:
     ohms, as at any bench; OL is over range whatever the mode. A bare number, an open or a short is `Unclear`, naming
     what it would be.
     """
-    plain = understand(utterance, Expecting(answers=_ACKNOWLEDGEMENTS))
+    plain = understand(utterance, without_job())
     if not isinstance(plain, Unclear):
         return plain
     amount = amount_in(without_fillers(tokens(utterance.text)))

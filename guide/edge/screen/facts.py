@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from guide.core.jobs.job import Job, Taken
@@ -10,7 +11,7 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.jobs.wording import cause_say, counted, shown_reading, unlike_a_good_unit
 from guide.core.quantity import Measure
-from guide.core.reading import Answered, Measured, borderline, landed, placed, standard_uncertainty
+from guide.core.reading import Answered, Measured, as_normal, borderline, landed, placed, standard_uncertainty
 from guide.core.report.model import Strip
 from guide.core.report.readings import COVERAGE, beside, usual_of
 from guide.core.report.strips import strip_of
@@ -112,6 +113,9 @@ class Last:
     strip: Strip | None
 
 
+_COMPARED: Mapping[bool | None, str] = {True: "usual", False: "NOT USUAL"}
+
+
 def last_reading(job: Job) -> Last | None:
     taken = last_taken(job)
     check = job.tree.checks.get(taken.check) if taken else None
@@ -120,15 +124,13 @@ def last_reading(job: Job) -> Last | None:
     reading = taken.readings[-1]
     spec, bands = job.meter.spec(check.measure), check.bands
     error = COVERAGE * standard_uncertainty(reading, spec) if isinstance(reading, Measured) else 0.0
-    bands_in = landed(taken.weights, taken.band)
-    usual = {band in check.normal for band in bands_in}
-    compared = "" if not check.normal or len(usual) > 1 else "usual" if usual == {True} else "NOT USUAL"
+    compared = _COMPARED.get(as_normal(taken.weights, taken.band, check.normal), "")
     strip = None if isinstance(reading, Answered) else strip_of(
         reading, bands, check.normal, taken.band, check.measure.unit, error)  # fmt: skip
     shown = f"± {beside(reading.quantity, error)}" if isinstance(reading, Measured) and error > 0 else ""
-    return Last(taken.check, shown_reading(reading), shown, placed(taken.weights, taken.band), compared,
-                usual_of(check, bands),
-                borderline(taken.weights) and len(bands_in) == 1, strip)  # fmt: skip
+    near = borderline(taken.weights) and len(landed(taken.weights, taken.band)) == 1
+    where = placed(taken.weights, taken.band)
+    return Last(taken.check, shown_reading(reading), shown, where, compared, usual_of(check, bands), near, strip)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,18 +10,16 @@ from guide.core.intent import Expecting, Say, Unclear, Utterance
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.reading import Source
-from guide.core.words.hearing import hear_words, heard_anywhere
+from guide.core.words.hearing import hear_words, heard_anywhere, without_job
 from guide.core.words.templates import Ear
 from guide.core.words.understanding import understand
 from guide.core.words.vocabulary import vocabulary
-from guide.edge.voice.agreement import Asked, Judged, Outcome
+from guide.edge.voice.agreement import Judged, Outcome
 from guide.edge.voice.audio import EndOfSound, Recordings
 from guide.edge.voice.ear import NOISY_DB
 from guide.edge.voice.endpoint import Endpointer, Segment
 from guide.edge.voice.panel import Panel
 
-# As for words without a job: an acknowledgement of a caution counts as a command.
-_ACKNOWLEDGED = {word: (word,) for word in ("ready", "unplugged", "powered")}
 _CLEAR = (Outcome.AGREED, Outcome.HEARD)
 NO_SPEECH = "no speech in it"
 NOT_MADE_OUT = "not made out"
@@ -50,7 +48,7 @@ def hear_file(
     `sure` only where a job would go on without a yes. Beside the contract: `ears`, what each recogniser heard by
     itself, and `say`, why it is not clear or how noisy it is. Raises BadInput for what is no recording.
     """
-    question = expecting or Expecting(measure, None, _ACKNOWLEDGED)
+    question = expecting or without_job(measure)
     anywhere = measure is None and expecting is None
     answer, segment = _Answer(Judged(Outcome.IGNORE), question), None
     for segment in _utterances(path):
@@ -101,14 +99,14 @@ def _to_say(answer: _Answer, segment: Segment | None) -> str:
 def _anywhere(segment: Segment, panel: Panel) -> _Answer:
     """Hear an utterance whatever it is. A command that two recognisers mean is one; else each says, with every kind of
     reading to choose from, what was measured, and the utterance is heard again as an answer to that."""
-    commands = Expecting(None, None, _ACKNOWLEDGED)
+    commands = without_job()
     judged = panel.hear(segment.samples, commands)
     if judged.outcome is Outcome.AGREED:
         return _Answer(judged, commands)
     guessed = panel.by_each(segment.samples, vocabulary(commands, breadth=Ear.BROAD))
     kinds = [_kinds(words) for words in guessed.values()]
     for measure in dict.fromkeys(m for named in kinds for m in named):
-        question = Expecting(measure, None, _ACKNOWLEDGED)
+        question = without_job(measure)
         answer = _Answer(panel.hear(segment.samples, question), question, all(measure in named for named in kinds))
         if answer.clear and measure in _kinds(answer.judged.text):
             return answer
@@ -139,9 +137,9 @@ def _bare(segment: Segment, panel: Panel, guessed: Mapping[str, str]) -> _Answer
 
     What is wanted is left open, so that the words are told as what they would be.
     """
-    commands = Expecting(None, None, _ACKNOWLEDGED)
+    commands = without_job()
     for measure in (Measure.DIODE, Measure.OHMS):
-        judged = panel.hear(segment.samples, Expecting(measure, None, _ACKNOWLEDGED), asked=Asked.ANSWER)
+        judged = panel.hear(segment.samples, without_job(measure))
         if judged.outcome in _CLEAR and (_is_bare(judged.text) or not _kinds(judged.text)):
             return _Answer(judged, commands)
     return _Answer(Judged(Outcome.AGAIN, next(w for w in guessed.values() if _is_bare(w))), commands)

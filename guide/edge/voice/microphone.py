@@ -135,10 +135,16 @@ class Microphone:
 
     def drop(self) -> None:
         """Forget what has been picked up and not yet been asked for."""
-        self._rest = b""
+        if self._emptied():
+            self._came()
+
+    def _emptied(self) -> bool:
+        """Throw away what waits; tell whether anything did."""
+        self._rest, any_waited = b"", False
         while not self._pieces.empty():
             self._pieces.get(timeout=0.0)
-            self._came()
+            any_waited = True
+        return any_waited
 
     def _came(self) -> None:
         self._patience.came()
@@ -181,9 +187,7 @@ class Microphone:
     def _open(self) -> None:
         self._tried = self._clock()
         self._patience.came()
-        while not self._pieces.empty():  # of the device that was, and long past
-            self._pieces.get(timeout=0.0)
-        self._rest = b""
+        self._emptied()  # of the device that was, and long past
         try:
             self._tap = self._opened(self._name, self._pieces.put)
         except Unavailable:
