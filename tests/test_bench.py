@@ -78,7 +78,8 @@ def test_a_reading_on_an_edge_is_between_two_bands_wherever_it_is_told(bench):
         assert read["show"] == "11.40 V → between low and good"
     bench.hears("unplugged")
     assert bench.last["by"] == "plan"
-    assert readings_line(bench.job).endswith("11.40 V, between low and good. Each by itself is that of a good unit.")
+    line = readings_line(bench.job)
+    assert line == "On the edge of a good unit: Volts D C. J four, pin one to pin two: 11.40 V, between low and good."
     shown = last_reading(bench.job)
     assert (shown.band, shown.verdict) == ("between low and good", "")
     assert table_of_readings(bench.job)[1][0].band == "between low and good"

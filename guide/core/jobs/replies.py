@@ -8,7 +8,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.prompts import odds
 from guide.core.jobs.questions import Message, check_expecting, grounds, question
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best
-from guide.core.jobs.wording import answered, ask_of, cause_say, counted, device_of, unlike_a_good_unit
+from guide.core.jobs.wording import answered, ask_of, cause_say, counted, device_of, like_a_good_unit
 from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
@@ -78,17 +78,22 @@ def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
 
 
 def readings_line(job: Job) -> str:
-    """Return the answers that are not those of a good unit, newest first, else the newest one."""
+    """Return the answers that are not those of a good unit, newest first, else those on the edge, else the newest."""
     taken = [c for c in reversed(job.order) if c in job.taken]
     if not taken:
         return "No answer yet."
-    found = [c for c in taken if not _only_told(job, c)]
-    odd = [c for c in found if unlike_a_good_unit(job, c)]
-    if not odd:
-        each = " Each by itself is that of a good unit." if found else ""
-        return f"Last, {answered(job, taken[0])}.{each}"
-    more = f"; and {len(odd) - MOST_TOLD} more" if len(odd) > MOST_TOLD else ""
-    return f"Not as in a good unit: {'; '.join(answered(job, c) for c in odd[:MOST_TOLD])}{more}."
+    sound = {c: like_a_good_unit(job, c) for c in taken if not _only_told(job, c) and job.tree.checks[c].normal}
+    if odd := [c for c, good in sound.items() if good is False]:
+        return f"Not as in a good unit: {_some(job, odd)}."
+    if edge := [c for c, good in sound.items() if good is None]:
+        return f"On the edge of a good unit: {_some(job, edge)}."
+    each = " Each by itself is that of a good unit." if sound else ""
+    return f"Last, {answered(job, taken[0])}.{each}"
+
+
+def _some(job: Job, checks: list[str]) -> str:
+    more = f"; and {len(checks) - MOST_TOLD} more" if len(checks) > MOST_TOLD else ""
+    return f"{'; '.join(answered(job, c) for c in checks[:MOST_TOLD])}{more}"
 
 
 def _only_told(job: Job, check: str) -> bool:

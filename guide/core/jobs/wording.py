@@ -52,10 +52,11 @@ def answered(job: Job, check: str) -> str:
     return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {placed(taken.weights, taken.band)}"
 
 
-def unlike_a_good_unit(job: Job, check: str) -> bool:
-    """Tell whether the answer to `check` is not one of those a good unit gives, where the tree says which those are."""
+def like_a_good_unit(job: Job, check: str) -> bool | None:
+    """Tell whether the answer to `check` is one that a good unit gives; None on the edge of those, and where the tree
+    does not say which those are."""
     taken = job.taken[check]
-    return as_normal(taken.weights, taken.band, job.tree.checks[check].normal) is False
+    return as_normal(taken.weights, taken.band, job.tree.checks[check].normal)
 
 
 def leads_of(job: Job, check: Check) -> str:

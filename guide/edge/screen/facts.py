@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import cause_say, counted, shown_reading, unlike_a_good_unit
+from guide.core.jobs.wording import cause_say, counted, like_a_good_unit, shown_reading
 from guide.core.quantity import Measure
 from guide.core.reading import Answered, Measured, as_normal, borderline, landed, placed, standard_uncertainty
 from guide.core.report.model import Strip
@@ -178,7 +178,7 @@ def table_of_readings(job: Job) -> tuple[str, tuple[Line, ...], int]:
 def _table_line(job: Job, name: str) -> Line:
     check, taken = job.tree.checks.get(name), job.taken.get(name)
     if taken is not None:
-        usual = "not usual" if check is not None and unlike_a_good_unit(job, name) else ""
+        usual = "not usual" if check is not None and like_a_good_unit(job, name) is False else ""
         old = "old" if name in job.stale else ""
         return Line(in_words(name), shown_reading(taken.readings[-1]), placed(taken.weights, taken.band), old or usual)
     return Line(in_words(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")
