@@ -180,6 +180,7 @@ BREAKS = {
     "T29 sweep": ([("red: coil-b\n", "red: coil-b\n    after: {coil: good}\n")], "73: T29 sweep drive-ends is walked whole, and drive-b comes after coil; leave it out"),
     "T29 else": ([("black: gnd\n    then", "black: gnd\n    after: {coil: good}\n    then")], "65: T29 else names drive, which comes after coil; all is asked anew then, so name that"),
     "T29 route": ([("black: gnd\n    then", "black: gnd\n    after: {coil: [short, open]}\n    then")], "33: T29 coil leads to drive from good, which comes after short, open; lead elsewhere"),
+    "T30": ([("    p: {coil-open: {dropped: 0.6", "    normal: dropped\n    p: {none: {dropped: 0.1, never: 0.9}, coil-open: {dropped: 0.6")], "19: T30 history: `none` most likely gives never, which is not `normal`; name it there, or nothing"),
     "T08 sweep": ([("sweeps: {drive-ends:", "sweeps: {drive:")], "72: T08 drive is a sweep and something else; rename one"),
 }
 

@@ -87,6 +87,28 @@ def test_a_reading_on_an_edge_is_between_two_bands_wherever_it_is_told(bench):
     assert (row.band, row.normal) == ("between low and good", None)
 
 
+@pytest.mark.parametrize(
+    ("tree", "answers", "asked"),
+    [
+        ("outputs/fan-motor-stepper", ("fan", "stands still"), "does"),
+        ("processors/microcontroller-does-not-start", ("nothing known", "none"), "signs"),
+    ],
+)
+def test_nothing_is_called_usual_of_an_answer_that_no_good_unit_gives(tmp_path, tree, answers, asked):
+    """What is wrong with it is a symptom whatever the answer, and where every answer is a good unit's none is odd."""
+    bench = TestBench(tmp_path, tree)
+    bench.hears(*answers)
+    shown = last_reading(bench.job)
+    assert (shown.check, shown.verdict, shown.usual) == (asked, "", "")
+
+
+def test_a_trial_that_cures_is_neither_usual_nor_unusual(bench):
+    """That the twelve volts come back with the probes off is found out, yet no good unit does either."""
+    bench.hears("ready", "0.5", "unplugged", "0.3", "ready", "it comes back")
+    shown = last_reading(bench.job)
+    assert (shown.check, shown.verdict, shown.usual) == ("probes-off", "", "")
+
+
 def test_a_reading_near_an_edge_keeps_its_band(bench):
     read = next(m for m in bench.hears("ready", "11.43") if m["type"] == "read")
     assert (read["between"], read["band"], read["borderline"]) == ([], "good", True)

@@ -88,11 +88,11 @@ class SourceNote:
 class Check:
     """One thing to do with a probe, an eye or a question.
 
-    `expect` gives, for a cause, the bands it predicts; causes not named predict `normal`. `table` gives explicit
-    probabilities P(band | cause), its row `default` standing for causes not named. `then` maps a band, or `unseen`, to
-    a check, a cause, `stop` or `plan`; a check without `then` is left to the planner. `after` gives the checks this one
-    makes sense behind alone, each with the bands (or `unseen`) it must have come out in. A check with `twin` is worked
-    out from the difference of two readings and never asked.
+    `expect` gives, for a cause, the bands it predicts; causes not named predict `normal`, the bands of a good unit.
+    `table` gives explicit probabilities P(band | cause), its row `default` standing for causes not named. `then` maps a
+    band, or `unseen`, to a check, a cause, `stop` or `plan`; a check without `then` is left to the planner. `after`
+    gives the checks this one makes sense behind alone, each with the bands (or `unseen`) it must have come out in. A
+    check with `twin` is worked out from the difference of two readings and never asked.
     """
 
     id: str
@@ -117,6 +117,11 @@ class Check:
     why: str = ""
     fact: str = ""  # something in the device's past that an intake answer may give: dropped, liquid, surge, ...
     marks: Mapping[str, Where] = field(default_factory=dict)  # line of each key, for findings
+
+    @property
+    def usual(self) -> tuple[str, ...]:
+        """The bands of a good unit, none where the tree says no such thing or every answer is a good unit's."""
+        return self.normal if len(self.normal) < len(self.bands) else ()
 
     def band(self, name: str) -> Band:
         return next(b for b in self.bands if b.name == name)

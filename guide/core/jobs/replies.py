@@ -82,7 +82,7 @@ def readings_line(job: Job) -> str:
     taken = [c for c in reversed(job.order) if c in job.taken]
     if not taken:
         return "No answer yet."
-    sound = {c: like_a_good_unit(job, c) for c in taken if not _only_told(job, c) and job.tree.checks[c].normal}
+    sound = {c: like_a_good_unit(job, c) for c in taken if not _only_told(job, c) and job.tree.checks[c].usual}
     if odd := [c for c, good in sound.items() if good is False]:
         return f"Not as in a good unit: {_some(job, odd)}."
     if edge := [c for c, good in sound.items() if good is None]:

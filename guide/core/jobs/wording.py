@@ -56,7 +56,7 @@ def like_a_good_unit(job: Job, check: str) -> bool | None:
     """Tell whether the answer to `check` is one that a good unit gives; None on the edge of those, and where the tree
     does not say which those are."""
     taken = job.taken[check]
-    return as_normal(taken.weights, taken.band, job.tree.checks[check].normal)
+    return as_normal(taken.weights, taken.band, job.tree.checks[check].usual)
 
 
 def leads_of(job: Job, check: Check) -> str:

@@ -12,7 +12,7 @@ from guide.core.lint.bands import band_gaps, band_overlaps, homes_for_over_range
 from guide.core.lint.evidence import Ending, alike_causes, common_practice_only, endings, endings_table, weak_endings
 from guide.core.lint.figures import decide_level, explicit_rows, reliabilities, weights
 from guide.core.lint.graph import cycles, doubled_ids, facts, routes, twins, undefined_names, unreached
-from guide.core.lint.grounds import cures, listed_other, predictions, sources_of_bands
+from guide.core.lint.grounds import cures, good_unit, listed_other, predictions, sources_of_bands
 from guide.core.lint.order import afters
 from guide.core.lint.safety import acknowledgements, hazards_named, leads_named, power_states
 from guide.core.lint.speech import alike_answers, alike_symptoms, prompts
@@ -46,6 +46,7 @@ STRUCTURE: tuple[Rule, ...] = (
     leads_named,  # T27
     facts,  # T28
     afters,  # T29
+    good_unit,  # T30
     prompts,  # T18
     alike_answers,  # T19
 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from guide.core.lint.graph import HANDLED
 from guide.core.odds.table import DEFAULT_ROW
-from guide.core.tree import OTHER, Check, Finding, Tree
+from guide.core.tree import NONE, OTHER, Check, Finding, Tree
 
 
 def sources_of_bands(tree: Tree) -> Iterator[Finding]:
@@ -62,6 +62,15 @@ def predictions(tree: Tree) -> Iterator[Finding]:
                 message = f"{check.id} expects something of {cause}, which is no cause; add it or rename it"
                 yield Finding("T15", check.mark(f"expect.{cause}"), message)
             yield from _unknown(check, f"expect.{cause}", expected, bands)
+
+
+def good_unit(tree: Tree) -> Iterator[Finding]:
+    """T30: `normal` is not what the tree itself says a good unit gives, so that a sound answer would be called odd."""
+    for check in tree.checks.values():
+        row = check.table.get(NONE)
+        if row and check.normal and (likely := max(row, key=lambda band: row[band])) not in check.normal:
+            message = f"{check.id}: `none` most likely gives {likely}, which is not `normal`; name it there, or nothing"
+            yield Finding("T30", check.mark("normal"), message)
 
 
 def _unknown(check: Check, key: str, named: tuple[str, ...], bands: set[str]) -> Iterator[Finding]:

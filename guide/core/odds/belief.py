@@ -254,8 +254,9 @@ def _verdict(beliefs: Mapping[str, float], causes: tuple[str, ...], cause: str, 
 
 def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
     """Tell whether something was read and every reading is most likely that of a good unit."""
-    taken = {e.check: likeliest(e.weights) for e in evidence}
-    return bool(taken) and all(band in tree.checks[check].normal for check, band in taken.items())
+    taken = [(tree.checks[e.check], likeliest(e.weights)) for e in evidence]
+    told = [band in check.normal for check, band in taken if check.normal]  # no answer to the rest is a good unit's
+    return bool(told) and all(told)
 
 
 def _told_from(top: str, before: Mapping[str, float], beliefs: Mapping[str, float], enough: float) -> frozenset[str]:

@@ -140,7 +140,7 @@ def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     shown = tidy(shown_reading(taken.readings[-1])) if taken else apart_shown(job, check)
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
     usual = usual_of(check, check.bands)
-    normal, where = as_normal(weights, band, check.normal), tidy(placed(weights, band))
+    normal, where = as_normal(weights, band, check.usual), tidy(placed(weights, band))
     return Ground(tidy(name), asked(job, name), check.measure.value, where, shown, usual, normal, weight)
 
 

@@ -42,7 +42,7 @@ def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, w
     bands = check.bands if check else ()
     value, unit, over = plain(event.reading)
     error = _error(job, check, event)
-    normal = check.normal if check else ()
+    normal = check.usual if check else ()
     base = check.measure.unit if check else None
     return Row(
         number=number, at=at, check=tidy(event.check), ask=asked(job, event.check),
@@ -64,9 +64,9 @@ def asked(job: Job, check: str) -> str:
 
 def usual_of(check: Check | None, bands: tuple[Band, ...]) -> str:
     """Return what a good unit reads, in words; empty where the tree does not say."""
-    if check is None or len(check.normal) == len(bands):
+    if check is None:
         return ""
-    good = [b for b in bands if b.name in check.normal]
+    good = [b for b in bands if b.name in check.usual]
     return " or ".join(limits_of(b, check.measure.unit) or in_words(tidy(b.name)) for b in good)
 
 

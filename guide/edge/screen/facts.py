@@ -124,9 +124,9 @@ def last_reading(job: Job) -> Last | None:
     reading = taken.readings[-1]
     spec, bands = job.meter.spec(check.measure), check.bands
     error = COVERAGE * standard_uncertainty(reading, spec) if isinstance(reading, Measured) else 0.0
-    compared = _COMPARED.get(as_normal(taken.weights, taken.band, check.normal), "")
+    compared = _COMPARED.get(as_normal(taken.weights, taken.band, check.usual), "")
     strip = None if isinstance(reading, Answered) else strip_of(
-        reading, bands, check.normal, taken.band, check.measure.unit, error)  # fmt: skip
+        reading, bands, check.usual, taken.band, check.measure.unit, error)  # fmt: skip
     shown = f"± {beside(reading.quantity, error)}" if isinstance(reading, Measured) and error > 0 else ""
     near = borderline(taken.weights) and len(landed(taken.weights, taken.band)) == 1
     where = placed(taken.weights, taken.band)
