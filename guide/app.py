@@ -25,7 +25,7 @@ from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jobs.prompts import messages
 from guide.core.jobs.questions import Message, expecting, question
 from guide.core.jobs.refusals import refused
-from guide.core.jobs.replies import recap, reply
+from guide.core.jobs.replies import recap, reply, unclear_say
 from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.quantity import Measure
@@ -121,7 +121,7 @@ class Session:
 
     def _unclear(self, unclear: Unclear) -> Message:
         standing = question(self.job) or {}
-        message = {"type": "unclear", "job": self.job.id, "say": unclear.reason, "heard": unclear.heard,
+        message = {"type": "unclear", "job": self.job.id, "say": unclear_say(unclear, standing), "heard": unclear.heard,
                    "answers": standing.get("answers", [])}  # fmt: skip
         if standing.get("unit"):
             message["unit"] = standing["unit"]

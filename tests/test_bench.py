@@ -40,6 +40,28 @@ def test_a_spoken_reading_waits_for_yes_and_a_typed_one_does_not(bench):
     assert bench.job.taken["feed-volts"].band == "good"
 
 
+@pytest.mark.parametrize(
+    ("before", "said", "told"),
+    [
+        ((), "no", "That is no answer here. Say ready."),
+        (("ready",), "no", "That is no answer here. Say the reading, like twelve point one volts."),
+        (("ready", "0.5", "unplugged", "0.3", "ready"), "take it", "That is no answer here. Say back, or still low."),
+        (("ready", "0.1", "unplugged", "OL"), "no", "That is no answer here. Say take it, or enough."),
+        (("ready", "0.1", "unplugged", "OL", "enough", "1"), "no", "That is no answer here. Say done, or close."),
+    ],
+)
+def test_words_that_answer_something_else_are_told_what_would_answer(bench, before, said, told):
+    bench.hears(*before)
+    assert bench.hears(said)[-1]["say"] == told
+
+
+def test_a_question_of_many_answers_names_them_to_who_asks_for_help(tmp_path):
+    bench = TestBench(tmp_path, "ports/hdmi-no-picture")
+    bench.hears("nothing known", "none", "unplugged")
+    assert bench.hears("no")[-1]["say"] == "That is no answer here. Say help for what you can say."
+    assert bench.hears("help")[-1]["say"].startswith("Say clean, bent, dirty, cracked, bridge, or can't see. Or: ")
+
+
 def test_a_reading_said_again_is_a_new_reading_and_never_a_yes(bench):
     bench.hears("ready")
     bench.hears("twelve point one", "twelve point one", spoken=True)

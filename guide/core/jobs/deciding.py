@@ -37,6 +37,7 @@ from guide.core.tree import AS_FOUND, CANT_SEE, UNSEEN, Check
 
 # A spoken band less likely than this under the present odds is asked about, however clearly it was heard.
 IMPROBABLE = 0.02
+NO_ANSWER = "That is no answer here."  # what would be is said after it
 _PROVES = "This proves the repair. Take it, or say override to go on without."
 _NEEDED = "This must be known before anything is touched. Answer it, or say hold and find out."
 # Below this a minus is the meter's own zero or a drop across a part; beyond it the leads may be swapped.
@@ -130,12 +131,12 @@ def _request(intent: Intent) -> Decision:
         case Do(Command.SOMETHING_ELSE):
             return Unclear("That closes a job. Say enough first; to keep words with the job, say note.", _words(intent))
         case Do(Command.YES | Command.NO | Command.ENOUGH | Command.TAKE_IT | Command.OVERRIDE):
-            return Unclear("That answers nothing that was asked.", _words(intent))
+            return Unclear(NO_ANSWER, _words(intent))
         case Do(Command.SKIP | Command.CANT_REACH):
             return Unclear("This step cannot be skipped.", _words(intent))
         case Do():
             return ()
-    return Unclear("That answers nothing that was asked.", _words(intent))
+    return Unclear(NO_ANSWER, _words(intent))
 
 
 def _go_back(job: Job) -> Decision:

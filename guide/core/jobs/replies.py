@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from guide.core.intent import Command, Do, Pick, Say, Utterance
+from collections.abc import Mapping
+from typing import Any
+
+from guide.core.intent import Command, Do, Pick, Say, Unclear, Utterance
+from guide.core.jobs.deciding import NO_ANSWER
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
 from guide.core.jobs.prompts import odds
@@ -15,14 +19,12 @@ from guide.core.odds.table import table_of
 from guide.core.quantity import Measure
 from guide.core.reading import band_weights, likeliest
 from guide.core.tree import NO_HAZARD, STOP, Check, in_words
-from guide.core.words.understanding import understand
+from guide.core.words.understanding import MOST_SAID, to_say, understand
 from guide.core.words.what_is import what_is
 
-HELP = (
-    "Give the reading, or say: repeat, skip, can't reach, go back, scratch that, why, what if, where are we, "
-    "note, hold, enough, what is."
-)
+COMMANDS = "repeat, skip, can't reach, go back, scratch that, why, what if, where are we, note, hold, enough, what is"
 MOST_TOLD = 3  # readings said in one breath
+MOST_HELPED = 20  # answers named to who asks for help
 
 
 def reply(job: Job, request: Do) -> list[Message]:
@@ -41,8 +43,19 @@ def reply(job: Job, request: Do) -> list[Message]:
             explained = what_is(request.text)
             return [{**_told(job, explained.say), "show": explained.show}]
         case Command.HELP:
-            return [_told(job, HELP)]
+            return [_told(job, f"{takes(question(job) or {}, most=MOST_HELPED)} Or: {COMMANDS}.")]
     return [_told(job, "That has no effect here.")]
+
+
+def unclear_say(unclear: Unclear, standing: Mapping[str, Any]) -> str:
+    """Return why it is unclear; of words that were understood and do not answer `standing`, also what would."""
+    return f"{NO_ANSWER} {takes(standing)}" if unclear.reason == NO_ANSWER else unclear.reason
+
+
+def takes(standing: Mapping[str, Any], *, most: int = MOST_SAID) -> str:
+    """Return in one sentence what the question `standing` takes."""
+    measure = standing.get("measure")
+    return to_say(Measure(measure) if measure else None, standing.get("answers", ()), most=most)
 
 
 def _told(job: Job, say: str) -> Message:

@@ -28,6 +28,7 @@ EXAMPLES = {
 }  # fmt: skip
 # Answers every reading check lists; the reading grammar knows what they mean in each mode.
 READING_ANSWERS = frozenset({"OL", "open", "short"})
+MOST_SAID = 5  # answers named in one breath; the prompt and the screen name all
 _TAKE_TIME = "Take your time. The question stands."
 
 
@@ -159,8 +160,14 @@ def _reading(words: Sequence[Token], utterance: Utterance, expecting: Expecting)
 
 
 def _not_understood(expecting: Expecting) -> str:
-    if expecting.measure in EXAMPLES:
-        return f"I did not understand. Say the reading, like {EXAMPLES[expecting.measure]}."
-    if expecting.answers:
-        return f"I did not understand. Say {', or '.join(map(in_words, expecting.answers))}."
-    return "I did not understand. Say help for what you can say."
+    return f"I did not understand. {to_say(expecting.measure, tuple(expecting.answers))}"
+
+
+def to_say(measure: Measure | None, answers: Sequence[str], *, most: int = MOST_SAID) -> str:
+    """Return what a question that takes these takes, in one sentence; more than `most` words are left to `help`."""
+    if measure in EXAMPLES:
+        return f"Say the reading, like {EXAMPLES[measure]}."
+    if not answers or len(answers) > most:
+        return "Say help for what you can say."
+    *before, last = map(in_words, answers)
+    return f"Say {', '.join(before)}{', or ' if before else ''}{last}."
