@@ -212,6 +212,35 @@ def test_an_order_written_out_in_part_is_priced_right_on_average():
     assert part == pytest.approx(whole, rel=0.02)
 
 
+@given(st.integers(0, 10**6), st.sampled_from([0.0, 0.3]), st.integers(2, 4), BEHIND)
+@settings(max_examples=60, deadline=None)
+def test_the_greedy_way_takes_the_first_of_the_checks_with_most_bits_a_minute(seed, other, bands, behind):
+    t = fuzzy(seed, 5, 5, other=other, behind=behind) if bands == 4 else table(seed, 6, 6, bands=bands, behind=behind)
+    problem, (start, everything, bench) = problem_of(t)
+    greedy, todo, seen = Greedy(problem, Budget()), [(start, everything)], set()
+    while todo:
+        state, left = todo.pop()
+        if (state, left) in seen or problem.settled(state):
+            continue
+        seen.add((state, left))
+        moves, move = problem.moves(state, left), greedy.taken(state, left, bench, 1.0)
+        assert (move is None) == (not moves)
+        if move is not None:
+            rates = [greedy.rate(m, bench) for m in moves]
+            first = moves[rates.index(max(rates))]
+            assert (move.check, move.bits, move.useful) == (first.check, first.bits, first.useful)
+            todo += [(kid, move.left(band)) for band, _, kid in move.kids]
+
+
+def test_a_state_of_one_class_is_one_state_whatever_share_of_the_cases_came_to_it():
+    problem, _ = problem_of(table(3, 4, 4))
+    many = [(i, 0.25) for i in range(len(problem.classes))]
+    assert problem.state([(2, 0.3)], 0.3) == problem.state([(2, 0.001)], 0.001)
+    assert problem.state([(2, 0.3), (1, 1e-15)], 0.3) == problem.state([(2, 0.7)], 0.7)
+    assert problem.parts(problem.state([(2, 0.3)], 0.3)) == ((2, 1.0),)
+    assert problem.state(many, 1.0) != problem.state([(2, 0.3)], 0.3)
+
+
 @given(st.integers(0, 10**6))
 @settings(max_examples=30, deadline=None)
 def test_looking_ahead_is_never_dearer_than_greedy(seed):

@@ -8,7 +8,7 @@ from functools import lru_cache
 from math import exp, inf, isfinite, log, log2
 from types import MappingProxyType
 
-from guide.core.odds.table import Rows, SameTree, Soft, Told, inseparable, table_of, told_by, weighed
+from guide.core.odds.table import Rows, SameTree, Told, inseparable, table_of, told_by
 from guide.core.odds.table import bits as entropy_bits
 from guide.core.reading import likeliest
 from guide.core.tree import NONE, OTHER, Check, Tree
@@ -183,19 +183,24 @@ def explain(
     """
     table = table_of(tree, reliability=reliability)
     scores, grounds = _before(tree, priors), []
+    before = _others(scores, cause)
     for e in {e.check: e for e in evidence}.values():
-        others = _normal({c: s for c, s in scores.items() if c != cause} or {OTHER: 0.0})
-        rows, weights = table[e.check], _clean(e.weights)
-        told = _shown(rows.chance(cause, weights), _mixed(rows, rows.soft(weights), others))
-        grounds.append(Ground(e.check, likeliest(e.weights), told))
-        _add(scores, _told(rows, e.weights))
-    return tuple(sorted(grounds, key=lambda g: -abs(g.bits)))
+        rows, told = table[e.check], _told(table[e.check], e.weights)
+        here, other = (rows.chance(c, _clean(e.weights)) for c in (cause, OTHER))
+        _add(scores, told)
+        after = _others(scores, cause)
+        # Where no other cause was left standing, `other` stands for them.
+        there = exp(after - before + told.shared) if before > -inf else other
+        grounds.append(Ground(e.check, likeliest(e.weights), _shown(here, there)))
+        before = after
+    return tuple(sorted(grounds, key=lambda g: -round(abs(g.bits), 9)))  # a last digit decides between no two
 
 
-def _mixed(rows: Rows, soft: Soft, causes: Mapping[str, float]) -> float:
-    """Return P(reading | one of `causes`, by their shares); those not named share one row."""
-    named = sum(causes.get(c, 0.0) * weighed(row, soft) for c, row in rows.named.items())
-    return named + weighed(rows.default, soft) * sum(p for c, p in causes.items() if c not in rows.named)
+def _others(scores: Mapping[str, float], cause: str) -> float:
+    """Return ln P(any other cause and the evidence), what is shared left out."""
+    rest = [score for c, score in scores.items() if c != cause]
+    top = max(rest, default=-inf)
+    return top + log(sum([exp(score - top) for score in rest])) if top > -inf else -inf
 
 
 def _shown(here: float, there: float) -> float:

@@ -161,11 +161,10 @@ class Bound:
 
     def _slope(self, state: State, move: Move) -> float:
         """Return the least divergence, in bits, of a class's row from the mean row of `move`."""
-        columns = dict(self.problem.columns[move.check])
-        logs = [(columns[band], log2(q)) for band, q, _ in move.kids]
-        spread = self.problem.spreads[move.check]
-        alive = [i for i, _ in self.problem.parts(state)]
-        return max(0.0, min([-spread[i] - sum([column[i] * log for column, log in logs]) for i in alive]))
+        log_of = {band: log2(q) for band, q, _ in move.kids}
+        logs = [log_of.get(band, 0.0) for band in self.problem.bands[move.check]]
+        alive = [self.problem.shown[move.check][i] for i, _ in self.problem.parts(state)]
+        return max(0.0, min([-spread - sum([p * logs[b] for b, p in cells]) for cells, spread in alive]))
 
     @staticmethod
     def least(need: float, offers: Iterable[Offer], *, out: RunOut = _NEVER_OUT, without: int = -1) -> float:

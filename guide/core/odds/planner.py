@@ -155,7 +155,8 @@ def _ranked(
             found = [(asked[k], (q, told[k], price(asked[k]))) for q, k in chances]
             opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[1][0] * one[1][1])))
     costs = [price(asked[j]) for j in telling]
-    rates = [rate(told[j], cost, [way for _, way in opened.get(j, ())]) for j, cost in zip(telling, costs, strict=True)]
+    ways = {j: tuple([way for _, way in found]) for j, found in opened.items()}
+    rates = [rate(told[j], cost, ways.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
     best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
     return [_Ranked(asked[telling[i]], told[telling[i]], costs[i], opened.get(telling[i], ())) for i in best]
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from array import array
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import log2
 
 from guide.core.odds.costs import Bench, after, minutes
@@ -36,8 +36,6 @@ def unsurprising(row: Row) -> Row:
     total = sum(p for p in row if p >= SURPRISE)
     return tuple(p / total if p >= SURPRISE else 0.0 for p in row) if total > 0 else row
 
-
-_entropy = lru_cache(maxsize=4096)(bits)
 
 
 class Move:
@@ -93,8 +91,10 @@ class _Telling:
     spread: float
 
 
-def _cells(row: Row) -> _Cells:
-    return tuple([(b, p) for b, p in enumerate(row) if p > 0])
+@lru_cache(maxsize=4096)
+def _shown(row: Row) -> tuple[_Cells, float]:
+    """Return the cells of `row` that are not empty, and its entropy in bits."""
+    return tuple([(b, p) for b, p in enumerate(row) if p > 0]), bits(row)
 
 
 class Problem:
@@ -121,27 +121,23 @@ class Problem:
             classes.setdefault(key, []).append(cause)
         self.classes = tuple(tuple(group) for group in classes.values())
         self.rows = tuple(classes)
-        self._lay_out(self.rows, [table[k.id].bands for k in self.checks], usual)
+        self.bands = tuple([table[k.id].bands for k in self.checks])
+        self.shown = tuple([tuple([_shown(row[j]) for row in self.rows]) for j in range(len(usual))])
+        self._telling = tuple([self._weighed(j, row) for j, row in enumerate(usual)])
         self._parts: list[Parts] = []
         self._settled: list[bool] = []
         self._states: dict[bytes, State] = {}
+        self._lone: dict[int, State] = {}
         total = sum(beliefs[cause] for cause in alive)
         self.start = self.state([(i, sum(beliefs[c] for c in g)) for i, g in enumerate(self.classes)], total)
         self._benches: list[Bench] = []
         self._bench_ids: dict[Bench, int] = {}
         self._prices: dict[tuple[int, int], tuple[float, int]] = {}
 
-    def _lay_out(self, rows: tuple[tuple[Row, ...], ...], bands: list[tuple[str, ...]], usual: list[Row]) -> None:
-        """Turn rows by class into columns by band, and note for each check which classes it sets apart."""
-        everyone = range(len(rows))
-        self.columns = tuple(
-            tuple((name, tuple(rows[i][j][b] for i in everyone)) for b, name in enumerate(names))
-            for j, names in enumerate(bands)
-        )
-        self.spreads = tuple(tuple([_entropy(rows[i][j]) for i in everyone]) for j in range(len(bands)))
-        self._telling = tuple(self._weighed(j, [row[j] for row in rows], usual[j]) for j in range(len(bands)))
-        self.capacity = tuple(log2(max(2, len(names))) for names in bands)
-        self.split = frozenset(i for i in everyone if any(0 < p < 1 for row in rows[i] for p in row))
+    @cached_property
+    def split(self) -> frozenset[int]:
+        """The classes that some check does not show the same band of every time."""
+        return frozenset(i for i in range(len(self.rows)) if any(shown[i][1] > 0 for shown in self.shown))
 
     @property
     def everything(self) -> Left:
@@ -165,7 +161,10 @@ class Problem:
 
     def state(self, masses: _Masses, total: float) -> State:
         """Return the number of the state with these classes, their masses taken as shares of `total`."""
-        parts = tuple([(i, p / total) for i, p in masses if p > _NEVER * total])
+        if len(masses) == 1:
+            return self._alone(masses[0][0])
+        never = _NEVER * total
+        parts = tuple([(i, p / total) for i, p in masses if p > never])
         numbers = [i + round(p, _DIGITS) / 2 for i, p in parts]  # at most i + 1/2, so no two classes meet
         key = array("d", numbers).tobytes()
         found = self._states.get(key)
@@ -173,6 +172,13 @@ class Problem:
             found = self._states[key] = len(self._parts)
             self._parts.append(parts)
             self._settled.append(max([p for _, p in parts]) >= self.enough)
+        return found
+
+    def _alone(self, number: int) -> State:
+        """Return the number of the state where class `number` is the only one left."""
+        found = self._lone.get(number)
+        if found is None:
+            found = self._lone[number] = self.state([(number, 1.0), (number, 0.0)], 1.0)
         return found
 
     def parts(self, state: State) -> Parts:
@@ -185,9 +191,9 @@ class Problem:
     def settled(self, state: State) -> bool:
         return self._settled[state]
 
-    def _weighed(self, check: int, column: list[Row], usual: Row) -> _Telling:
-        rows = tuple([(i, _cells(row), self.spreads[check][i]) for i, row in enumerate(column) if row != usual])
-        return _Telling(len(usual), rows, _cells(usual), _entropy(usual))
+    def _weighed(self, check: int, usual: Row) -> _Telling:
+        apart = [(i, *self.shown[check][i]) for i, rows in enumerate(self.rows) if rows[check] != usual]
+        return _Telling(len(usual), tuple(apart), *_shown(usual))
 
     def moves(self, state: State, left: Left) -> tuple[Move, ...]:
         """Return the checks in `left` that may be taken in `state` and tell anything, or open one that does; what tells
@@ -201,10 +207,14 @@ class Problem:
 
     def telling(self, state: State, left: Left) -> tuple[Move, ...]:
         """Return the checks in `left` that tell anything in `state`, whether they may be taken yet or not."""
-        alive = dict(self._parts[state])
-        told = [(j, found) for j in left if (found := self._told(alive, j)) > LEAST_BITS]
+        told = self.told(state, left)
         useful = tuple([j for j, _ in told])
         return tuple([Move(self, state, j, found, useful) for j, found in told])
+
+    def told(self, state: State, left: Left) -> list[tuple[int, float]]:
+        """Return the checks in `left` that tell anything in `state`, each with its bits."""
+        alive = dict(self._parts[state])
+        return [(j, found) for j in left if (found := self._told(alive, j)) > LEAST_BITS]
 
     def move(self, state: State, check: int, left: Left) -> Move:
         """Return what taking `check` in `state` tells and where it leads, with `left` still to be asked."""
@@ -232,10 +242,14 @@ class Problem:
 
     def behind(self, state: State, check: int) -> tuple[tuple[str, float, State], ...]:
         """Return (band, chance, state) of each band that `check` can show in `state`."""
-        parts, found = self._parts[state], []
-        for name, column in self.columns[check]:
-            masses = [(i, p * column[i]) for i, p in parts if column[i] > 0]
-            q = sum([p for _, p in masses])
+        names, rows = self.bands[check], self.shown[check]
+        masses: list[_Masses] = [[] for _ in names]
+        for i, p in self._parts[state]:
+            for b, chance in rows[i][0]:
+                masses[b].append((i, p * chance))
+        found = []
+        for name, shown in zip(names, masses):  # noqa: B905 - as in `planner`
+            q = sum([p for _, p in shown])
             if q > _NEVER:
-                found.append((name, q, self.state(masses, q)))
+                found.append((name, q, self.state(shown, q)))
         return tuple(found)

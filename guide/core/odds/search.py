@@ -52,7 +52,7 @@ def rounded(worth: float) -> float:
 
 def rate(told: float, cost: float, opens: Iterable[tuple[float, float, float]]) -> float:
     """Return the bits a minute of a check, or of it with one that it opens: `opens` has (chance, bits, minutes)."""
-    best = told / max(LEAST_MINUTES, cost)
+    best = told / (cost if cost > LEAST_MINUTES else LEAST_MINUTES)
     for q, more, then in opens:
         best = max(best, (told + q * more) / max(LEAST_MINUTES, cost + q * then))
     return rounded(best)
@@ -84,16 +84,20 @@ class Policy(ABC):
         known_to, found = self._values.get(key, (inf, 0.0))
         if known_to > depth:
             self.budget.spend(self.problem, state, left)
-            moves = self.problem.moves(state, left)
+            move = self.taken(state, left, bench, reach)
             # The sum of `through` written out: one frame a level, so that three hundred checks in a row fit the stack.
             found = 0.0
-            if moves:
-                move = self.choose(moves, bench, reach)
+            if move is not None:
                 found, then = self.problem.price(move.check, bench)
                 for band, q, kid in move.kids:
                     found += q * self.value(kid, move.left(band), then, reach * q)
             self._values[key] = depth, found
         return found
+
+    def taken(self, state: State, left: Left, bench: int, reach: float) -> Move | None:
+        """Return the check taken in `state`, None where none tells anything."""
+        moves = self.problem.moves(state, left)
+        return self.choose(moves, bench, reach) if moves else None
 
     def rate(self, move: Move, bench: int) -> float:
         price = self.problem.price
@@ -116,6 +120,16 @@ class Greedy(Policy):
 
     def choose(self, moves: tuple[Move, ...], bench: int, reach: float = 1.0) -> Move:
         return max(moves, key=lambda m: self.rate(m, bench))
+
+    def taken(self, state: State, left: Left, bench: int, reach: float) -> Move | None:
+        """Where nothing waits for anything, the bits alone decide, and a move is made of the check chosen only."""
+        if self.problem.gates.any:
+            return super().taken(state, left, bench, reach)
+        told, price = self.problem.told(state, left), self.problem.price
+        if not told:
+            return None
+        check, bits = max(told, key=lambda one: rounded(one[1] / price(one[0], bench)[0]))
+        return Move(self.problem, state, check, bits, tuple([j for j, _ in told]))
 
 
 class Lookahead(Policy):
