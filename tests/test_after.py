@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from guide.core.drawing import markdown_of, picture_of
 from guide.core.intent import Command, Do, Pick, Unclear
 from guide.core.jobs import events as ev
@@ -15,6 +17,7 @@ from guide.core.odds.planner import most_bits_a_minute, next_check
 from guide.core.reading import Answered
 from guide.core.tree import CANT_SEE, UNSEEN
 from tests.tables import check, tree
+from tests.worlds import shipped, shipped_tree
 
 SPARE = check("spare", ("yes", "no"), ask="Is there a spare cable?", minutes=0.5)
 SWAP = check(
@@ -118,3 +121,12 @@ def test_a_picture_says_what_a_check_comes_after_and_where_the_unseen_leads():
     assert "only after spare: yes" in said["swap"]
     assert [(e.source, e.target, e.bands) for e in picture.edges] == [("first", "look", ("unseen",))]
     assert '-->|"unseen"|' in markdown_of(picture)
+
+
+@pytest.mark.parametrize("tree_id", [t for t in shipped() if "kind" in shipped_tree(t)[0].checks])
+def test_no_question_behind_the_kind_offers_another_kind_as_its_answer(tree_id):
+    """`fan` is no answer to what comes after `kind: stepper`: it could only mislead, and would lead nowhere."""
+    checks = shipped_tree(tree_id)[0].checks
+    for asked in (c for c in checks.values() if "kind" in c.after):
+        shut = {w for b in checks["kind"].bands if b.name not in asked.after["kind"] for w in (b.name, *b.words)}
+        assert not shut & {word for b in asked.bands for word in (b.name, *b.words)}, asked.id
