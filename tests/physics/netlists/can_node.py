@@ -12,7 +12,7 @@ PARTS = (
     "terminator; U1 transceiver; R2 10k holds standby low; U2 processor"
 )
 AMMETER = "psu"
-OFF = {"as_found": "cable off"}
+OFF = {"as_found": "cable off", "clamps_lifted": "the same, D1 lifted from both lines"}
 ON = {"idle": "5 V on, nothing sent, cable off", "driving": "5 V on, data input held low: dominant"}
 PROBES = {
     "GND": "0", "J1 H": "a_pin", "J1 L": "b_pin", "J1 GND": "g_pin", "L1 H in": "a_in", "L1 L in": "b_in",
@@ -33,6 +33,9 @@ def build(c: Circuit, state: str | None, fault: Fault) -> None:
         c.diode(f"U1_{line}_low", "g_chip", f"{line}_die", 0.68, rs=8)
         c.ohm(f"U1_{line}_in", f"{line}_die", "mid", 25e3, tolerance=0.3)
     c.ohm("U1_mid", "mid", "g_chip", 40e3, tolerance=0.3)
+    if state == "clamps_lifted":
+        for line in ("a", "b"):
+            c.parts[f"D1_{line}"][1] = f"D1_{line}"  # the part keeps its fault, and hangs by its ground leg alone
     c.ohm("R1", "a", "b", 120)
     c.joint("U1_gnd", "g_chip", "0")
     c.joint("U1_vcc", "v5", "vcc")
