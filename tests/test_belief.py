@@ -13,7 +13,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.odds.belief import (
-    WORTH_NAMING,
     Evidence,
     entropy,
     explain,
@@ -21,9 +20,9 @@ from guide.core.odds.belief import (
     likelihood,
     posterior,
     prior,
-    verdict_of,
 )
 from guide.core.odds.table import groups
+from guide.core.odds.verdicts import WORTH_NAMING, verdict_of
 from guide.core.quantity import Measure
 from tests.tables import check, random_tree, sourced, tree
 

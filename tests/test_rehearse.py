@@ -13,7 +13,8 @@ from guide.core.jobs.job import opened
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import spent_minutes
-from guide.core.odds.belief import Verdict, likelihood, prior
+from guide.core.odds.belief import likelihood, prior
+from guide.core.odds.verdicts import Verdict
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, OTHER, UNSEEN
 from tests.tables import check, random_tree, tree

@@ -6,8 +6,8 @@ import pytest
 import yaml
 
 from guide.bulk.course import Course
-from guide.core.odds.belief import Verdict
 from guide.core.odds.table import table_of
+from guide.core.odds.verdicts import Verdict
 from guide.core.tree import NONE, OTHER
 from tests.worlds import shipped, shipped_tree
 

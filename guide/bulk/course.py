@@ -6,9 +6,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from guide.core.odds.belief import Evidence, Verdict, posterior, verdict_of
+from guide.core.odds.belief import Evidence, posterior
 from guide.core.odds.costs import Bench, after, minutes
 from guide.core.odds.planner import Choice, next_check
+from guide.core.odds.verdicts import Verdict, verdict_of
 from guide.core.tree import UNSEEN, Check, Tree
 
 

@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 
 from guide.bulk.course import Course, Standing
 from guide.bulk.weakness import Ending, Weakness, weaknesses
-from guide.core.odds.belief import Verdict, prior
+from guide.core.odds.belief import prior
 from guide.core.odds.planner import most_bits_a_minute, next_check
 from guide.core.odds.table import table_of
+from guide.core.odds.verdicts import Verdict
 from guide.core.tree import OTHER, Check, Tree
 
 RIGHT, TOGETHER, CANNOT_TELL, WRONG = "right", "together", "cannot_tell", "wrong"

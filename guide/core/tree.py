@@ -226,6 +226,10 @@ class Tree:
         """Return the power state `check` needs; UNKNOWN means any."""
         return Power.UNKNOWN if check.hazard == NO_HAZARD else self.hazards[check.hazard].power
 
+    def settles(self, p: float) -> bool:
+        """Tell whether a cause with probability `p` is as sure as the author asks of a verdict."""
+        return p >= self.decide_at
+
     def grounded(self, check: Check) -> bool:
         """Tell whether a verdict may rest on this check: words always, numbers only with a source that is more than
         common practice."""

@@ -6,7 +6,6 @@ the technician is waited for.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import dropwhile
 
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
@@ -18,30 +17,14 @@ from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import Decision, repairing, something_else, verifying
-from guide.core.jobs.weighing import beliefs_of, next_best, verdict_so_far, weights_of
-from guide.core.odds import belief
-from guide.core.quantity import Measure
-from guide.core.reading import (
-    BORDERLINE,
-    Answered,
-    Measured,
-    NoBand,
-    Reading,
-    Source,
-    band_weights,
-    borderline,
-    combined,
-    likeliest,
-)
+from guide.core.jobs.taking import Ear, counted, taking
+from guide.core.jobs.weighing import next_best, verdict_so_far
+from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, CANT_SEE, UNSEEN, Check
 
-# A spoken band less likely than this under the present odds is asked about, however clearly it was heard.
-IMPROBABLE = 0.02
 NO_ANSWER = "That is no answer here."  # what would be is said after it
 _PROVES = "This proves the repair. Take it, or say override to go on without."
 _NEEDED = "This must be known before anything is touched. Answer it, or say hold and find out."
-# Below this a minus is the meter's own zero or a drop across a part; beyond it the leads may be swapped.
-WORTH_A_MINUS = 0.1
 
 
 def decide(job: Job, intent: Intent) -> Decision:
@@ -204,8 +187,8 @@ def _asking(job: Job, intent: Intent) -> Decision:
     assert check is not None, "the asking phase has a check"
     match intent:
         case Say(reading, words, source, agreed):
-            return _reading(
-                job, check, ev.ReadingHeard(check.id, reading, words, source.value), _Ear.of(source, agreed)
+            return counted(
+                job, check, ev.ReadingHeard(check.id, reading, words, source.value), Ear.of(source, agreed)
             )
         case Pick():
             return _picked(job, check, intent)
@@ -216,83 +199,13 @@ def _asking(job: Job, intent: Intent) -> Decision:
     return _request(intent)
 
 
-class _Ear:
-    """How a reading has to be treated before it counts."""
-
-    COUNTS, WAITS, AGREED = "counts", "waits", "agreed"
-
-    @staticmethod
-    def of(source: Source, agreed: object) -> str:
-        if source is not Source.SPOKEN:
-            return _Ear.COUNTS
-        return _Ear.AGREED if agreed else _Ear.WAITS
-
-
 def _picked(job: Job, check: Check, pick: Pick) -> Decision:
     if pick.answer == CANT_SEE:
         if job.proof:
             return Unclear(_PROVES, pick.words)
         return _unseen(job, check.id, CANT_SEE)
     heard = ev.ReadingHeard(check.id, Answered(pick.answer), pick.words, pick.source.value)
-    return _reading(job, check, heard, _Ear.of(pick.source, pick.agreed))
-
-
-def _reading(job: Job, check: Check, heard: ev.ReadingHeard, ear: str) -> Decision:
-    try:
-        taken = _taking(job, check, heard)
-    except NoBand as gap:
-        return Unclear(f"No band of this check fits: {gap}. Take it again.", heard.words)
-    if ear == _Ear.WAITS or (ear == _Ear.AGREED and (borderline(taken.weights) or _improbable(job, check, taken.band))):
-        return (heard,)
-    if minus_in_doubt(job, heard.reading):
-        return (heard,)
-    return (taken,)
-
-
-def minus_in_doubt(job: Job, reading: Reading) -> bool:
-    """Tell whether `reading` is a negative direct voltage where the tree expects none, and would count as another band
-    with the leads the other way round."""
-    check = job.check
-    if check is None or check.measure is not Measure.VOLTS_DC or not isinstance(reading, Measured):
-        return False
-    value = reading.quantity.value
-    edges = [edge for band in check.bands for edge in (band.low, band.high) if edge is not None]
-    if value > -WORTH_A_MINUS or any(edge < 0 for edge in edges):
-        return False
-    swapped = replace(reading, quantity=replace(reading.quantity, value=-value))
-    spec = job.meter.spec(check.measure)
-    return likeliest(band_weights(reading, check.bands, spec)) != likeliest(band_weights(swapped, check.bands, spec))
-
-
-def _taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
-    before = job.taken.get(check.id)
-    reading: Reading = heard.reading
-    repeats = before.readings if before else ()
-    measured = [r for r in (*repeats, reading) if isinstance(r, Measured)]
-    if isinstance(reading, Measured) and len(measured) > 1:
-        reading = combined(measured)
-    own = band_weights(reading, check.bands, job.meter.spec(check.measure))
-    weights = weights_of(job, check, reading)
-    again = not repeats and borderline(own) and _routes_differ(job, check, own)
-    return ev.ReadingTaken(check.id, heard.reading, heard.words, heard.source, likeliest(own), weights, again=again)
-
-
-def _routes_differ(job: Job, check: Check, weights: dict[str, float]) -> bool:
-    """Tell whether the bands in question lead to different checks, or to different leading causes."""
-    rivals = [band for band, w in weights.items() if w > BORDERLINE]
-    if len({check.then.get(band, "") for band in rivals}) > 1:
-        return True
-    leaders = set()
-    for band in rivals:
-        beliefs = beliefs_of(job, belief.Evidence(check.id, {band: 1.0}))
-        leaders.add(max(beliefs, key=lambda cause: beliefs[cause]))
-    return len(leaders) > 1
-
-
-def _improbable(job: Job, check: Check, band: str) -> bool:
-    beliefs = beliefs_of(job)
-    p = sum(beliefs[c] * belief.likelihood(job.tree, check, c).get(band, 0.0) for c in beliefs)
-    return p < IMPROBABLE
+    return counted(job, check, heard, Ear.of(pick.source, pick.agreed))
 
 
 def _confirming(job: Job, intent: Intent) -> Decision:
@@ -301,7 +214,7 @@ def _confirming(job: Job, intent: Intent) -> Decision:
     assert pending is not None, "the confirming phase has a pending reading"
     match intent:
         case Do(Command.YES):
-            return (_taking(job, check, pending),)
+            return (taking(job, check, pending),)
         case Do(Command.NO):
             return (ev.ReadingRefused(check.id),)
         case Say() | Pick():

@@ -31,7 +31,7 @@ def _standing(job: Job, verdict: ev.VerdictGiven) -> tuple[str, ...]:
     """Return the causes a repair may be meant for: those that cannot be told apart, the one that is settled, or the
     leading one and its rivals."""
     named = verdict.causes or (verdict.cause,)
-    if not verdict.separable or verdict.p >= job.tree.decide_at:
+    if not verdict.separable or job.tree.settles(verdict.p):
         return named
     return tuple(dict.fromkeys((*named, *(cause for cause, _ in verdict.rivals))))
 

@@ -9,7 +9,7 @@ from typing import Any
 from guide.core.durations import duration
 from guide.core.intent import Command, Expecting
 from guide.core.jobs import events as ev
-from guide.core.jobs.deciding import minus_in_doubt, until_of
+from guide.core.jobs.deciding import until_of
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.intake import INTAKE, next_question
 from guide.core.jobs.job import Job
@@ -17,6 +17,7 @@ from guide.core.jobs.mending import chosen_repair, options
 from guide.core.jobs.onward import STEP_BACK
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
+from guide.core.jobs.taking import minus_in_doubt
 from guide.core.jobs.weighing import known_by, next_best, spent_minutes
 from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, spoken_reading
 from guide.core.meter import MeterProfile
@@ -236,7 +237,7 @@ def _placed(job: Job, check: str, band: str) -> str:
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
     percent = f"{given.p * 100:.0f} percent"
-    settled = given.p >= job.tree.decide_at
+    settled = job.tree.settles(given.p)
     if not settled and given.separable:
         head = f"Not settled. Leading: {cause_say(job, given.cause)}, {percent}."
     elif given.cause == OTHER:

@@ -12,7 +12,7 @@ from guide.core.jobs.evidence import evidence
 from guide.core.jobs.intake import INTAKE
 from guide.core.jobs.job import Job
 from guide.core.jobs.shop import SUSPICION, narrowed
-from guide.core.odds import belief, planner
+from guide.core.odds import belief, planner, verdicts
 from guide.core.odds.costs import Bench, after, minutes
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, Reading, band_weights, standard_uncertainty
@@ -113,7 +113,7 @@ def spent_minutes(job: Job) -> float:
 
 def verdict_on(job: Job, left: tuple[Check, ...]) -> ev.VerdictGiven | None:
     """Return the verdict on what is known, as if only `left` could still be asked; None where asking on is better."""
-    given = belief.verdict_of(job.tree, beliefs_of(job), evidence(job), left=left, **known_by(job))
+    given = verdicts.verdict_of(job.tree, beliefs_of(job), evidence(job), left=left, **known_by(job))
     assert given is not None or left, "with nothing left to ask there is always a verdict"
     return ev.VerdictGiven(given.cause, given.p, given.causes, given.rivals, given.separable) if given else None
 
@@ -137,7 +137,7 @@ def verdict_so_far(job: Job) -> ev.VerdictGiven:
         return due
     ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
     top, p = ranked[0]
-    rivals = tuple((cause, q) for cause, q in ranked[1 : belief.MOST_RIVALS + 1] if q >= belief.WORTH_NAMING)
+    rivals = tuple((cause, q) for cause, q in ranked[1 : verdicts.MOST_RIVALS + 1] if q >= verdicts.WORTH_NAMING)
     return ev.VerdictGiven(top, p, (top,), rivals, separable=True)
 
 
@@ -149,7 +149,7 @@ def stale_that_matters(job: Job) -> str | None:
     given = verdict_on(job, job.left())
     fresh = evidence(job, leaving_out=job.stale)
     beliefs = belief.posterior(job.tree, fresh, **known_by(job))
-    without = belief.verdict_of(job.tree, beliefs, fresh, left=job.left(), **known_by(job))
+    without = verdicts.verdict_of(job.tree, beliefs, fresh, left=job.left(), **known_by(job))
     if given is None or (without is not None and without.cause == given.cause):
         return None
     loud = belief.explain(job.tree, evidence(job), given.cause, **known_by(job))

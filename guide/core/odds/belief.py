@@ -8,15 +8,12 @@ from functools import lru_cache
 from math import exp, inf, isfinite, log, log2
 from types import MappingProxyType
 
-from guide.core.odds.table import Rows, SameTree, Told, inseparable, table_of, told_by
+from guide.core.odds.table import Rows, SameTree, Told, table_of, told_by
 from guide.core.odds.table import bits as entropy_bits
 from guide.core.reading import likeliest
-from guide.core.tree import NONE, OTHER, Check, Tree
+from guide.core.tree import OTHER, Check, Tree
 
-GROUND_BITS = 1.0  # what sourced readings alone must add to a cause's odds before a verdict may rest on them
 SHOWN_BITS = 60.0  # an impossible reading weighs infinitely; this is what is shown and stored instead
-WORTH_NAMING = 0.005  # rivals below this are not listed
-MOST_RIVALS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,22 +22,6 @@ class Evidence:
 
     check: str
     weights: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What it probably is. `cause` is the likeliest; `causes` lists all that cannot be told apart, likeliest first.
-
-    `p` is the probability of `causes` together. `grounded` is False where only common practice, or nothing, speaks
-    for it: a suspicion, given only when there is nothing left to ask.
-    """
-
-    cause: str
-    p: float
-    causes: tuple[str, ...]
-    rivals: tuple[tuple[str, float], ...]
-    separable: bool
-    grounded: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,99 +188,6 @@ def _shown(here: float, there: float) -> float:
     if here <= 0 or there <= 0:
         return 0.0 if here == there else SHOWN_BITS if here > 0 else -SHOWN_BITS
     return min(SHOWN_BITS, max(-SHOWN_BITS, log2(here) - log2(there)))
-
-
-def verdict_of(
-    tree: Tree,
-    beliefs: Mapping[str, float],
-    evidence: Iterable[Evidence],
-    *,
-    left: Iterable[Check],
-    priors: Mapping[str, float] | None = None,
-    reliability: Mapping[str, float] | None = None,
-) -> Verdict | None:
-    """Return the verdict, or None while asking on is the better course.
-
-    A verdict names one cause at `decide_at` or above, or the causes that no reading taken and no check in `left`
-    separates when together they reach it and the likeliest could not alone; either must be grounded. With nothing left
-    to ask it always answers: the smallest set of causes that reaches `decide_at`, grounded or not. `other` reads
-    `none` when every reading is that of a good unit.
-    """
-    taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
-    named = [c for c in _ranked(beliefs) if c != OTHER]
-    top = _ranked(beliefs)[0]
-    if top in (OTHER, NONE) and (beliefs[top] >= tree.decide_at or not rest):
-        cause = NONE if top == OTHER and _all_normal(tree, taken) else top
-        return _verdict(beliefs, (top,), cause, sure=True)
-    if beliefs[top] >= tree.decide_at:
-        causes: tuple[str, ...] = (top,)
-    elif rest:
-        told = _told_from(top, _prior(tree, priors), beliefs, tree.decide_at)
-        causes = _alike(tree, beliefs, rest, top, told, reliability)
-        if beliefs[top] >= tree.decide_at * sum(beliefs[c] for c in causes):
-            return None  # what was read already sets the first apart; excluding the others lets it stand alone
-    else:
-        causes = _smallest(beliefs, named, tree.decide_at)
-    if rest and sum(beliefs[c] for c in causes) < tree.decide_at:
-        return None
-    sure = ground_bits(tree, taken, causes, priors=priors, reliability=reliability) >= GROUND_BITS
-    return _verdict(beliefs, causes, causes[0], sure=sure) if sure or not rest else None
-
-
-def _ranked(beliefs: Mapping[str, float]) -> list[str]:
-    return sorted(beliefs, key=lambda c: -beliefs[c])
-
-
-def _verdict(beliefs: Mapping[str, float], causes: tuple[str, ...], cause: str, *, sure: bool) -> Verdict:
-    rivals = [(c, beliefs[c]) for c in _ranked(beliefs) if c not in causes and beliefs[c] >= WORTH_NAMING]
-    p = min(1.0, sum(beliefs[c] for c in causes))
-    shown = causes if len(causes) > 1 else (cause,)
-    return Verdict(cause, p, shown, tuple(rivals[:MOST_RIVALS]), len(causes) == 1, sure)
-
-
-def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
-    """Tell whether something was read and every reading is most likely that of a good unit."""
-    taken = [(tree.checks[e.check], likeliest(e.weights)) for e in evidence]
-    told = [band in check.normal for check, band in taken if check.normal]  # no answer to the rest is a good unit's
-    return bool(told) and all(told)
-
-
-def _told_from(top: str, before: Mapping[str, float], beliefs: Mapping[str, float], enough: float) -> frozenset[str]:
-    """Return the causes the readings alone, weights left out, have told from `top` as surely as a verdict asks."""
-    odds = enough / (1 - enough) if enough < 1 else inf
-    return frozenset(c for c in beliefs if beliefs[top] * before[c] >= odds * beliefs[c] * before[top])
-
-
-def _alike(
-    tree: Tree,
-    beliefs: Mapping[str, float],
-    left: tuple[Check, ...],
-    top: str,
-    told: frozenset[str],
-    reliability: Mapping[str, float] | None,
-) -> tuple[str, ...]:
-    """Return `top` and the causes worth naming that nothing tells from it: no reading taken (`told`) and no check in
-    `left`; `top` alone where they cannot reach `decide_at` together."""
-    table = table_of(tree, reliability=reliability)
-    alike, possible = [top], 1.0 - beliefs.get(OTHER, 0.0)
-    for cause in _ranked(beliefs):
-        if cause in (top, OTHER) or beliefs[cause] < WORTH_NAMING:
-            continue
-        if cause not in told and inseparable(table, left, top, cause):
-            alike.append(cause)
-        elif (possible := possible - beliefs[cause]) < tree.decide_at:
-            return (top,)
-    return tuple(alike)
-
-
-def _smallest(beliefs: Mapping[str, float], ranked: list[str], enough: float) -> tuple[str, ...]:
-    """Return the fewest named causes that reach `enough`, or all worth naming where they never do."""
-    chosen: list[str] = []
-    for cause in ranked:
-        if sum(beliefs[c] for c in chosen) >= enough or (chosen and beliefs[cause] < WORTH_NAMING):
-            break
-        chosen.append(cause)
-    return tuple(chosen)
 
 
 def ground_bits(

@@ -145,7 +145,7 @@ def _ranked(
     if gates.any:
         useful = gates.with_gates(useful, range(len(asked)))
     telling = gates.open(useful) if gates.any else useful
-    if max(beliefs.values()) >= tree.decide_at:
+    if tree.settles(max(beliefs.values())):
         telling = tuple([j for j in telling if tree.grounded(asked[j])]) or telling
     opened: dict[int, tuple[_Opened, ...]] = {}
     for j in telling if gates.any else ():

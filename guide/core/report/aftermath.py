@@ -129,7 +129,7 @@ def verdict_at(job: Job, given: ev.VerdictGiven, at: str) -> Verdict:
         causes=tuple(tidy(c) for c in given.causes), says=tuple(said(job, c)[1] for c in given.causes),
         rivals=tuple(Rival(tidy(c), said(job, c)[0], round(p, PLACES)) for c, p in given.rivals),
         separable=given.separable, grounds=tuple(_ground(job, *g) for g in grounds(job)), fate="stands",
-        settled=given.p >= job.tree.decide_at,
+        settled=job.tree.settles(given.p),
     )  # fmt: skip
 
 

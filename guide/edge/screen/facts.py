@@ -64,7 +64,7 @@ def _verdict(job: Job) -> str:
         return "ALL GOOD"
     if not given.separable and len(given.causes) > 1:
         return "ONE OF THESE"
-    return "LIKELY" if given.p >= job.tree.decide_at else "NOT SETTLED"
+    return "LIKELY" if job.tree.settles(given.p) else "NOT SETTLED"
 
 
 def point_of(job: Job, check: Check) -> str:
