@@ -37,6 +37,20 @@ def test_a_tree_names_the_fault(name, sight):
     assert found.wrong <= most_wrong, "\n".join(report.lines(found))
 
 
+@pytest.mark.parametrize(
+    ("name", "fault"),
+    [
+        ("can_node", "clamp_h_short"),  # lifting the clamp parts it from the transceiver
+        ("can_node", "driver_dead"),  # CAN has no driver enable that could be held off instead
+        ("ethernet_port", "c_joint"),  # whether the port is a gigabit one says what its open pair means
+        ("ethernet_port", "tap_open"),  # it hangs free: the meter itself pulls it to either side
+    ],
+)
+def test_a_fault_a_technician_can_part_from_its_rivals_is_named_alone(name, fault):
+    found = [o.score for o in report.result(name, Sight.SEES).outcomes if o.fault == fault]
+    assert found == [Score.RIGHT] * UNITS
+
+
 @both
 @pytest.mark.parametrize("name", MAPS)
 def test_a_good_board_is_called_good(name, sight):
