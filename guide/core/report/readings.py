@@ -73,7 +73,12 @@ def usual_of(check: Check | None, bands: tuple[Band, ...]) -> str:
 def _error(job: Job, check: Check | None, event: ev.ReadingTaken) -> float:
     if check is None or not isinstance(event.reading, Measured):
         return 0.0
-    return COVERAGE * standard_uncertainty(event.reading, job.meter.spec(check.measure))
+    return _expanded(standard_uncertainty(event.reading, job.meter.spec(check.measure)))
+
+
+def _expanded(u: float) -> float:
+    """Return the expanded uncertainty without the last digits, in which sums of the same numbers differ by Python."""
+    return float(f"{COVERAGE * u:.{PLACES}g}")
 
 
 def _error_shown(event: ev.ReadingTaken, error: float) -> str:
@@ -128,7 +133,7 @@ def _side(job: Job, name: str) -> Side | None:
     if not isinstance(last, Measured):
         return None
     u = standard_uncertainty(last, job.meter.spec(job.tree.checks[name].measure))
-    return Side(tidy(name), _label(job, name), shown_reading(last), last.quantity.value, COVERAGE * u)
+    return Side(tidy(name), _label(job, name), shown_reading(last), last.quantity.value, _expanded(u))
 
 
 def _label(job: Job, name: str) -> str:

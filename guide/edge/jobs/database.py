@@ -33,9 +33,16 @@ class Database:
             with contextlib.suppress(FileExistsError):
                 os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
         db = sqlite3.connect(self.path, timeout=BUSY_MS / 1000, isolation_level=None)
+        try:
+            self._made_ready(db)
+        except BaseException:
+            db.close()
+            raise
+        return db
+
+    def _made_ready(self, db: sqlite3.Connection) -> None:
         version = migrations.version_of(db)
         if version > migrations.VERSION:
-            db.close()
             raise StoreNewer(
                 f"{self.path}: written by a newer guide (store version {version}, known {migrations.VERSION});"
                 " update guide"
@@ -45,10 +52,14 @@ class Database:
             db.execute(f"PRAGMA {pragma}")
         if version < migrations.VERSION:
             migrations.upgrade(db, self.path)
-        return db
 
     def close(self) -> None:
         self.connection.close()
+
+    def __del__(self) -> None:
+        """A store let go is closed with it: sqlite3 did so by itself before Python 3.13, which warns."""
+        with contextlib.suppress(AttributeError, sqlite3.Error):
+            self.close()
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
