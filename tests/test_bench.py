@@ -55,6 +55,22 @@ def test_words_that_answer_something_else_are_told_what_would_answer(bench, befo
     assert bench.hears(said)[-1]["say"] == told
 
 
+def test_why_at_a_caution_names_what_it_stands_before(bench):
+    assert bench.hears("why")[-1]["say"] == "The next check needs this first: Volts D C. J four, pin one to pin two."
+    bench.hears("ready", "0.1", "unplugged", "OL", "enough", "1")
+    bench.hears("done")
+    assert bench.last["type"] == "caution"
+    assert bench.hears("why")[-1]["say"].startswith("The next check needs this first: ")
+
+
+def test_a_job_on_any_device_of_a_kind_is_told_by_its_symptom_alone(tmp_path):
+    bench = TestBench(tmp_path, "outputs/fan-motor-stepper")
+    symptom = "Fan, motor or stepper does not move, or moves badly"
+    assert bench.hears("where are we")[0]["say"].startswith(f"Job 1, {symptom}. 0 answers")
+    named = TestBench(tmp_path, "outputs/fan-motor-stepper", device="Fernleaf vent 3")
+    assert named.hears("where are we")[0]["say"].startswith(f"Job 2, Fernleaf vent 3, {symptom}. 0 answers")
+
+
 def test_a_question_of_many_answers_names_them_to_who_asks_for_help(tmp_path):
     bench = TestBench(tmp_path, "ports/hdmi-no-picture")
     bench.hears("nothing known", "none", "unplugged")

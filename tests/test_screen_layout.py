@@ -98,6 +98,26 @@ def test_a_walked_sweep_shows_every_point_and_where_one_is(size, tmp_path):
     compared(f"sweep-{size.columns}x{size.rows}", got)
 
 
+def test_what_was_asked_for_is_read_whole_on_a_small_screen(tmp_path):
+    """The tables give way: a technician who asks where the job stands is not sent for a taller window."""
+    scene = staged(tmp_path, [*STAGES["verdict"], "where are we"])
+    shown = " ".join(drawn(scene, SMALL).split())
+    assert " ".join(scene.talk[-1].text.split()) in shown
+    assert "taller window" not in shown
+
+
+def test_an_answer_in_words_stands_in_the_table_once(tmp_path):
+    scene = staged(tmp_path, ["feeler", "fan", "jerks", "nothing"], tree_id="outputs/fan-motor-stepper")
+    told_once = [line.split() for line in drawn(scene, SMALL).splitlines() if line.startswith("  does ")]
+    assert [line[:3] for line in told_once] == [["does", "jerks", "│"]]
+
+
+def test_what_happened_to_a_device_is_not_called_usual(tmp_path):
+    scene = staged(tmp_path, ["fan", "jerks", "dust"], tree_id="outputs/fan-motor-stepper")
+    assert (last_reading(scene.job).check, last_reading(scene.job).verdict) == ("happened", "")
+    assert "usual" not in drawn(scene, SMALL).lower()
+
+
 def test_the_bench_list_fits_and_names_what_enter_does():
     choice = Choice("the bench", (("7", "Fernleaf GH-2: no data"),), "Number or symptom.", trouble="None.", enter="7")
     got = "\n".join(text_of(lay_out(choice, SMALL, Charset.UTF8)))

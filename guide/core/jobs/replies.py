@@ -9,10 +9,11 @@ from guide.core.intent import Command, Do, Pick, Say, Unclear, Utterance
 from guide.core.jobs.deciding import NO_ANSWER
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
+from guide.core.jobs.phases import Phase
 from guide.core.jobs.prompts import odds
 from guide.core.jobs.questions import Message, check_expecting, grounds, question
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best
-from guide.core.jobs.wording import answered, ask_of, cause_say, counted, device_of, like_a_good_unit
+from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit
 from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
@@ -66,7 +67,10 @@ def why(job: Job) -> str:
     """Return in one or two sentences why the standing check was chosen, with numbers."""
     check = job.check
     if job.told:
-        return "The next check needs this first."
+        if job.phase is not Phase.BRIEFING:
+            return "The repair needs this first."
+        before = f": {ask_of(job, job.chosen)}" if job.chosen else "."
+        return f"The next check needs this first{before}"
     if check is None:
         return _grounds_line(job)
     author = f"{check.why.rstrip('.')}. " if check.why else ""
@@ -130,7 +134,7 @@ def where_are_we(job: Job) -> str:
     led = ", ".join(f"{cause_say(job, c)} {p * 100:.0f} percent" for c, p in ranked)
     skipped = f", {len(job.passed)} passed over" if job.passed else ""
     return (
-        f"Job {job.id}, {device_of(job)}, {job.tree.symptom.rstrip('.')}. {counted(len(job.taken), 'answer')}{skipped},"
+        f"Job {job.id}, {about(job)}. {counted(len(job.taken), 'answer')}{skipped},"
         f" {counted(len(job.left()), 'check')} left. Power {job.power.value}. Leading: {led}. {readings_line(job)}"
     )
 
@@ -144,7 +148,7 @@ def recap(job: Job) -> str:
         old = "1 of them is old and is" if len(job.stale) == 1 else f"{len(job.stale)} of them are old and are"
         tail = f" {old} taken again where it matters.{tail}"
     lead = f" Leading: {cause_say(job, ranked[0][0])}, {ranked[0][1] * 100:.0f} percent." if job.taken else ""
-    head = f"Back on job {job.id}, {device_of(job)}, {job.tree.symptom.rstrip('.')}."
+    head = f"Back on job {job.id}, {about(job)}."
     return " ".join(f"{head} {counted(len(job.taken), 'answer')} so far. {last}{lead}{tail}".split())
 
 

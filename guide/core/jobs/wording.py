@@ -38,8 +38,15 @@ def counted(number: int, noun: str) -> str:
 
 
 def device_of(job: Job) -> str:
-    """Return what is on the bench, by the name given at the counter, else when the job began, else by the tree."""
-    return job.facts.get("device") or job.device or job.tree.device
+    """Return what is on the bench, by the name given at the counter, else when the job began, else by the tree; empty
+    where that is any device of a kind."""
+    named = job.facts.get("device") or job.device or job.tree.device
+    return "" if named == job.tree.device and named.lower().startswith("any ") else named
+
+
+def about(job: Job) -> str:
+    """Return what the job is about: the device, if it has a name, and the symptom."""
+    return ", ".join(part for part in (device_of(job), job.tree.symptom.rstrip(".")) if part)
 
 
 def answered(job: Job, check: str) -> str:

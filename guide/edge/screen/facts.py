@@ -124,13 +124,15 @@ def last_reading(job: Job) -> Last | None:
     reading = taken.readings[-1]
     spec, bands = job.meter.spec(check.measure), check.bands
     error = COVERAGE * standard_uncertainty(reading, spec) if isinstance(reading, Measured) else 0.0
-    compared = _COMPARED.get(as_normal(taken.weights, taken.band, check.usual), "")
+    usual = () if check.fact else check.usual  # what happened to a device is told, and is never usual
+    compared = _COMPARED.get(as_normal(taken.weights, taken.band, usual), "")
     strip = None if isinstance(reading, Answered) else strip_of(
         reading, bands, check.usual, taken.band, check.measure.unit, error)  # fmt: skip
     shown = f"± {beside(reading.quantity, error)}" if isinstance(reading, Measured) and error > 0 else ""
     near = borderline(taken.weights) and len(landed(taken.weights, taken.band)) == 1
     where = placed(taken.weights, taken.band)
-    return Last(taken.check, shown_reading(reading), shown, where, compared, usual_of(check, bands), near, strip)
+    told = usual_of(check, bands) if usual else ""
+    return Last(taken.check, shown_reading(reading), shown, where, compared, told, near, strip)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +180,7 @@ def table_of_readings(job: Job) -> tuple[str, tuple[Line, ...], int]:
 def _table_line(job: Job, name: str) -> Line:
     check, taken = job.tree.checks.get(name), job.taken.get(name)
     if taken is not None:
-        usual = "not usual" if check is not None and like_a_good_unit(job, name) is False else ""
-        old = "old" if name in job.stale else ""
-        return Line(in_words(name), shown_reading(taken.readings[-1]), placed(taken.weights, taken.band), old or usual)
+        odd = check is not None and not check.fact and like_a_good_unit(job, name) is False
+        mark = "old" if name in job.stale else "not usual" if odd else ""
+        return Line(in_words(name), shown_reading(taken.readings[-1]), placed(taken.weights, taken.band), mark)
     return Line(in_words(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, enter_means, question
-from guide.core.jobs.wording import cause_say, device_of
+from guide.core.jobs.wording import about, cause_say, device_of
 from guide.core.odds.costs import minutes
 from guide.core.report.wording import minutes as minutes_shown
 from guide.core.tree import Power
@@ -45,6 +45,7 @@ from guide.edge.screen.scene import Doing, Scene
 NEED_COLUMNS, NEED_ROWS = 72, 20  # the typed line included
 WIDE, TALL, VERY_TALL = 120, 34, 48
 MOST_LARGE_LINES = 3
+LEAST_UPPER = 3  # a heading and two rows stay of reading and odds, however long the talk
 LARGE_VALUE_ROWS = 20  # a column this high shows the last value large
 _POWER_STYLES = {Power.OFF: "class:power.off", Power.ON: "class:power.on", Power.UNKNOWN: "class:power.unknown"}
 _POWER_MARKS = {Power.OFF: (" ○ ", " o "), Power.ON: (" ▲ ", " ! "), Power.UNKNOWN: (" ? ", " ? ")}
@@ -101,13 +102,11 @@ def _too_small(scene: Scene, size: Size, charset: Charset) -> list[Row]:
 
 def _header(scene: Scene, width: int, charset: Charset) -> Row:
     job = scene.job
-    left = " " + charset.text(f"Job {job.id or '-'}, {device_of(job)}")
+    left = " " + charset.text(f"Job {job.id or '-'}, {device_of(job) or about(job)}")
     right = row(("class:head", f"  {progress(job)}   {scene.clock} "))
-    return right_aligned(row(("class:head", fitted_head(left, width))), right, width)
-
-
-def fitted_head(text: str, width: int) -> str:
-    return panels.fitted_text(text, width)
+    room = max(0, width - length(right))
+    head = row(("class:head", panels.fitted_text(shortened(left, room, charset), room)))
+    return right_aligned(head, right, width)
 
 
 def _status(scene: Scene, width: int, charset: Charset) -> Row:
@@ -194,6 +193,8 @@ def _middle(scene: Scene, standing: Message, width: int, height: int, charset: C
     half = (width - 3) // 2
     other = width - 3 - half
     upper = min(max(4, height - 4), 6) if height < 16 else height // 2
+    # What was asked for is read whole, at the cost of the tables.
+    upper = max(LEAST_UPPER, min(upper, height - 1 - panels.newest_rows(scene.talk, width, charset)))
     left = _narrow_left(scene, standing, half, upper, charset)
     pair = beside([(left, half), (_odds_panel(scene, other, upper, charset), other)], upper, gap)
     return [*pair, *_talk_panel(scene, width, height - upper, charset)]

@@ -123,7 +123,8 @@ def table_rows(lines: Sequence[Line], here: int, width: int, height: int, charse
     for i, line in enumerate(lines[first : first + height], first):
         mark = charset.pick("▶", ">") if i == here else " "
         value = charset.text(line.shown) or ("now" if i == here else charset.pick("·", "."))
-        said = ", ".join(t for t in (charset.text(line.band), line.mark) if t)
+        band = charset.text(line.band) if line.band != line.shown else ""  # a word is its own band
+        said = ", ".join(t for t in (band, line.mark) if t)
         name = fitted_text(shortened(charset.text(line.name), name_width, charset), name_width)
         style = "class:lead" if i == here else "class:odd" if line.mark == "not usual" else ""
         rows.append(row((style, f"{mark} {name} {value:>10}  {said}")))
@@ -177,6 +178,11 @@ def talk_rows(talk: Sequence[Said], width: int, height: int, charset: Charset) -
             return [*block[: height - 1], more]
         break
     return rows
+
+
+def newest_rows(talk: Sequence[Said], width: int, charset: Charset) -> int:
+    """Return how many rows the last thing said takes."""
+    return len(_spoken(talk[-1], width, charset)) if talk else 0
 
 
 def _spoken(said: Said, width: int, charset: Charset) -> list[Row]:
