@@ -11,6 +11,7 @@ from guide.core.reading import Source
 from guide.edge.voice.agreement import Asked, Judged, Outcome
 from guide.edge.voice.audio import FRAME_BYTES, FRAME_S, FRAME_SAMPLES, EndOfSound
 from guide.edge.voice.ear import (
+    AHEAD_AT_MOST_S,
     ECHO_TAIL_S,
     HELD_ENDS_AFTER_S,
     LONGEST_HELD_S,
@@ -191,6 +192,68 @@ def test_noise_is_told_once():
     assert told == [NOISE]
 
 
+class Noting(Answers):
+    """Notes at which frame of a source it was asked."""
+
+    def __init__(self, source, *judged):
+        super().__init__(*judged)
+        self._source, self.at = source, []
+
+    def hear(self, samples, expecting, *, asked=Asked.ANSWER):
+        self.at.append(self._source.number)
+        return super().hear(samples, expecting, asked=asked)
+
+
+def test_an_utterance_is_heard_while_its_end_is_still_waited_for_and_only_once():
+    source = Script(UTTERANCE)
+    panel = Noting(source, AGREED)
+    heard = Ear(source, panel, endpointer=Endpointer(loudness)).listen(DIODE)
+    assert isinstance(heard, Utterance)
+    assert panel.at == [12 + 20 + round(0.25 / FRAME_S)], "when what is kept of the silence is there"
+    assert source.number == 12 + 20 + round(0.4 / FRAME_S + 0.5), "and it counts when it has ended"
+
+
+def test_what_goes_on_after_it_was_heard_ahead_is_heard_as_a_whole():
+    pause = [QUIET] * 10
+    frames = [QUIET] * 12 + [SPEECH] * 20 + pause + [SPEECH] * 20 + [QUIET] * 20
+    panel = Answers(Judged(Outcome.AGREED, "point four"), AGREED)
+    heard = Ear(Script(frames), panel, endpointer=Endpointer(loudness)).listen(DIODE)
+    assert isinstance(heard, Utterance)
+    assert heard.text == AGREED.text
+    first, whole = (length // FRAME_BYTES for _, length in panel.asked)
+    assert whole - first == len(pause) + 20
+
+
+def test_what_was_heard_ahead_to_an_earlier_question_is_no_answer_to_the_next():
+    """The same word said again is made out anew: another question has another grammar."""
+    cancel = threading.Event()
+    source = Script(UTTERANCE + UTTERANCE, at={42: cancel.set})
+    panel = Answers(Judged(Outcome.AGREED, "yes"), AGREED)
+    listening = Ear(source, panel, endpointer=Endpointer(loudness))
+    assert listening.listen(DIODE, asked=Asked.YES_NO, cancel=cancel) is None
+    heard = listening.listen(DIODE)
+    assert isinstance(heard, Utterance)
+    assert (heard.text, [asked for asked, _ in panel.asked]) == (AGREED.text, [Asked.YES_NO, Asked.ANSWER])
+
+
+def test_long_talk_is_not_heard_ahead():
+    """Frames wait while it is made out, and a sound system keeps no more than a second or so for us."""
+    long = round(AHEAD_AT_MOST_S / FRAME_S)
+    panel = Answers(IGNORE)
+    frames = [QUIET] * 12 + [SPEECH] * long + [QUIET] * 10 + [SPEECH] * 10 + [QUIET] * 20
+    assert Ear(Script(frames), panel, endpointer=Endpointer(loudness)).listen(DIODE) is None
+    assert len(panel.asked) == 1
+
+
+def test_nothing_is_heard_ahead_while_the_tool_speaks():
+    """A decoder at work keeps the loudspeaker waiting."""
+    echo = frame(2900)
+    source = Script([echo] * 12 + [SPEECH] * 20 + [echo] * 20)
+    panel = Noting(source, AGREED)
+    Ear(source, panel, endpointer=Endpointer(loudness), duplex=Duplex.FULL, speaking=lambda: True).listen(DIODE)
+    assert panel.at == [12 + 20 + round(0.4 / FRAME_S + 0.5)]
+
+
 class Hand:
     """A hand on the key: `at` a frame it presses. Time is the number of the frame."""
 
@@ -224,8 +287,10 @@ def test_between_two_taps_everything_is_one_answer_pauses_and_all():
     """The end-pointing alone would have ended it at the first pause of 0.4 s."""
     spoken = [SPEECH] * 20 + [QUIET] * 25 + [SPEECH] * 20
     hand = Hand([QUIET] * 40 + spoken + [QUIET] * 60, 40, 40 + len(spoken) + 10)
-    assert isinstance(hand.ear(HEARD).listen(DIODE), Utterance)
-    assert hand.frames_heard == [PRE + len(spoken) + AFTER]
+    heard = hand.ear(Judged(Outcome.HEARD, "point four"), HEARD).listen(DIODE)
+    assert isinstance(heard, Utterance)
+    assert heard.text == HEARD.text
+    assert hand.frames_heard == [PRE + 20 + AFTER, PRE + len(spoken) + AFTER], "ahead, and all of it"
     assert not hand.key.open
 
 

@@ -16,7 +16,7 @@ from typing import Protocol
 from guide.core.intent import Command, Expecting, Utterance
 from guide.core.reading import Source
 from guide.edge.voice.agreement import Asked, Judged, Outcome, meaning
-from guide.edge.voice.audio import FRAME_S, EndOfSound, Frames, Recordings, decibels, power
+from guide.edge.voice.audio import FRAME_S, RATE, EndOfSound, Frames, Recordings, decibels, power
 from guide.edge.voice.endpoint import Endpointer, Segment, Take
 from guide.edge.voice.talkkey import TalkKey
 
@@ -32,6 +32,7 @@ TYPE_IT = "Type it: free words are understood only with the second ear. Or say s
 NOISE = (
     "It is noisy here: I may mishear. Type, or press Space before and after you speak (in plain lines Space and Enter)."
 )
+AHEAD_AT_MOST_S = 5.0  # of sound heard before it is known to have ended; the longest reading takes three
 LONGEST_HELD_S = 15.0  # an ear forgotten open closes by itself
 HELD_ENDS_AFTER_S = 1.5  # of silence after speech: longer than a breath, so that a pause is no end
 
@@ -104,6 +105,7 @@ class Ear:
         self._speaking, self._interrupt, self._tell, self._meter = speaking, interrupt, tell, meter
         self._echo: deque[float] = deque(maxlen=round(3.0 / FRAME_S))
         self._take: Take | None = None
+        self._ahead: tuple[bytes, Judged] | None = None
         self._louder = self._tail = self._failures = 0
         self._noise_told = self._stale = False
         self.ended = False
@@ -131,7 +133,7 @@ class Ear:
         Talk that answers nothing is passed over without a word, unless the key was used. So is what began before: it
         was said to another question, which a meter or a hand has answered in the meantime.
         """
-        self._take = None
+        self._take = self._ahead = None
         self._stale = self._endpointer.speaking
         while not (cancel is not None and cancel.is_set()):
             let_go = self.key.let_go
@@ -157,6 +159,7 @@ class Ear:
         elif frame is not None:
             take.add(frame)
             self._meter(decibels(power(frame)))
+            self._hear_ahead(take.settled, expecting, asked)
         over = over or take.silent_for_s >= HELD_ENDS_AFTER_S or take.seconds >= LONGEST_HELD_S
         return self._taken(take, expecting, asked) if over else None
 
@@ -175,7 +178,7 @@ class Ear:
         """Return what was said while the key was open. What was not made out, or was nothing, is asked again."""
         self.key.close()
         samples = take.samples()
-        judged = self._panel.hear(samples, expecting, asked=asked) if samples else Judged(Outcome.IGNORE)
+        judged = self._judged(samples, expecting, asked) if samples else Judged(Outcome.IGNORE)
         return self._result(judged) or (Again(TYPE_IT) if asked is Asked.WORDS else self._again())
 
     def _overheard(self, frame: bytes, expecting: Expecting, asked: Asked) -> Utterance | Again | None:
@@ -192,6 +195,8 @@ class Ear:
         if self._stale:
             self._stale = self._endpointer.speaking
             return None
+        if not spoken_over:  # a decoder at work would make the voice stutter
+            self._hear_ahead(self._endpointer.settled, expecting, asked)
         return self._heard(segment, expecting, asked, spoken_over) if segment else None
 
     def _open(self, frame: bytes) -> Segment | None:
@@ -221,11 +226,23 @@ class Ear:
         self._interrupt()
         return segment
 
+    def _hear_ahead(self, samples: bytes, expecting: Expecting, asked: Asked) -> None:
+        """Hear what is complete if nothing more is said. The silence until that is certain takes as long as one pass;
+        frames wait meanwhile. If there is more, it was for nothing."""
+        if samples and len(samples) <= 2 * RATE * AHEAD_AT_MOST_S:
+            self._ahead = samples, self._panel.hear(samples, expecting, asked=asked)
+
+    def _judged(self, samples: bytes, expecting: Expecting, asked: Asked) -> Judged:
+        """Return what to do with an utterance that has ended."""
+        if self._ahead is not None and self._ahead[0] == samples:
+            return self._ahead[1]
+        return self._panel.hear(samples, expecting, asked=asked)
+
     def _heard(
         self, segment: Segment, expecting: Expecting, asked: Asked, spoken_over: bool
     ) -> Utterance | Again | None:
         self.snr_db = segment.snr_db
-        judged = self._panel.hear(segment.samples, expecting, asked=asked)
+        judged = self._judged(segment.samples, expecting, asked)
         if spoken_over:
             if judged.outcome not in (Outcome.AGREED, Outcome.HEARD) or meaning(judged.text, expecting) not in _CUTS_IN:
                 return None

@@ -45,14 +45,18 @@ class Pace:
     kept_after_s: float = 0.25  # of the closing silence; the recogniser wants a little
 
 
+def _frames(seconds: float) -> int:
+    return round(seconds / FRAME_S)
+
+
 class Endpointer:
     """Feed it frames; it hands back each utterance when it has ended."""
 
     def __init__(self, probability: Probability | None = None, *, pace: Pace = Pace()) -> None:
         self._probability = probability or silero()
         self._pace = pace
-        self._before: deque[bytes] = deque(maxlen=round(pace.pre_roll_s / FRAME_S) + pace.begins_after)
-        self._noise: deque[float] = deque(maxlen=round(3.0 / FRAME_S))
+        self._before: deque[bytes] = deque(maxlen=_frames(pace.pre_roll_s) + pace.begins_after)
+        self._noise: deque[float] = deque(maxlen=_frames(3.0))
         self._said: list[bytes] = []
         self._spoken: list[float] = []
         self._run = 0
@@ -69,6 +73,15 @@ class Endpointer:
         self._before.clear()
         self._said, self._spoken = [], []
         self._run = self._quiet = 0
+
+    @property
+    def settled(self) -> bytes:
+        """What will be handed back if nothing more is said; empty but at the frame that completes it.
+
+        Silence goes on to be waited for after that, time in which it can be heard ahead.
+        """
+        kept = _frames(self._pace.kept_after_s)
+        return b"".join(self._said) if self._said and self._quiet == kept else b""
 
     def opened(self) -> Take:
         """Return what is begun with a key; it starts with what had been picked up just before."""
@@ -110,7 +123,7 @@ class Endpointer:
             self._noise.append(mean_square)
 
     def _segment(self) -> Segment:
-        spare = self._quiet - round(self._pace.kept_after_s / FRAME_S)
+        spare = self._quiet - _frames(self._pace.kept_after_s)
         samples = b"".join(self._said[: len(self._said) - max(0, spare)])
         speech = sum(self._spoken) / len(self._spoken) if self._spoken else power(samples)
         segment = Segment(samples, self._snr(speech), decibels(speech))
@@ -150,11 +163,17 @@ class Take:
         """How long nothing has been said since there was speech; 0 before any."""
         return 0.0 if self._first < 0 else (len(self._frames) - 1 - self._last) * FRAME_S
 
+    @property
+    def settled(self) -> bytes:
+        """What will be returned if nothing more is said; empty but at the frame that completes it."""
+        silent = len(self._frames) - 1 - self._last
+        return self.samples() if silent == _frames(self._pace.kept_after_s) else b""
+
     def samples(self) -> bytes:
         """Return what was said, with a little about it; nothing where there was no speech."""
         if self._first < 0:
             return b""
-        before, after = (round(s / FRAME_S) for s in (self._pace.pre_roll_s, self._pace.kept_after_s))
+        before, after = _frames(self._pace.pre_roll_s), _frames(self._pace.kept_after_s)
         return b"".join(self._frames[max(0, self._first - before) : self._last + 1 + after])
 
 
