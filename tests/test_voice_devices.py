@@ -10,10 +10,20 @@ import pytest
 
 from guide.core.errors import BadInput, Unavailable
 from guide.edge.voice import devices
-from guide.edge.voice.audio import FRAME_BYTES, RATE, Recordings, at_rate, read_sound, resampled
+from guide.edge.voice.audio import FRAME_BYTES, FRAME_S, RATE, Recordings, at_rate, read_sound, resampled
 from guide.edge.voice.devices import LOST_AFTER_S, STALLED_AFTER_S, Device, chosen
 from guide.edge.voice.loudspeaker import Feed
-from guide.edge.voice.microphone import ANOTHER, BACK, GONE, MUTE, TRY_AGAIN_S, Microphone, Tap
+from guide.edge.voice.microphone import (
+    ANOTHER,
+    BACK,
+    GONE,
+    LOOK_AFTER_GAP_S,
+    LOOK_EVERY_S,
+    MUTE,
+    TRY_AGAIN_S,
+    Microphone,
+    Tap,
+)
 
 
 class Bench:
@@ -25,12 +35,28 @@ class Bench:
     def __init__(self):
         self.now, self.there, self.opened, self.closed, self.told, self.listings = 0.0, True, 0, 0, [], 0
         self.pieces, self.starved_s, self.names = [], 0.0, frozenset({"headset", "webcam"})
+        self.by, self.looks = "", 0
 
     def open(self, name, sink):
         if not self.there:
             raise Unavailable("gone")
         self.sink, self.opened = sink, self.opened + 1
-        return Tap(self.close, self.lists, self.names)
+        return Tap(self.close, self.lists, self.names, self.heard_by)
+
+    def heard_by(self):
+        self.looks += 1
+        return self.by
+
+    def hears(self, microphone, seconds, *, gap_s=0.0):
+        """Let sound come for so long, after a gap."""
+        until = self.now + gap_s
+        while self.now < until:
+            microphone.frame(0.1)
+        until = self.now + seconds
+        while self.now < until:
+            self.now += FRAME_S
+            self.sink(bytes(FRAME_BYTES))
+            assert microphone.frame(0.1) is not None
 
     def close(self):
         self.closed += 1
@@ -139,7 +165,54 @@ def test_it_says_so_where_the_system_gives_another_microphone_instead(bench):
     bench.listens(microphone, TRY_AGAIN_S + 0.2)
     bench.sink(bytes(FRAME_BYTES))
     microphone.frame(0.0)
-    assert bench.told == [GONE, ANOTHER]
+    assert bench.told == [GONE, f"{ANOTHER}."]
+
+
+def test_it_says_which_one_listens_where_the_sound_server_moves_the_stream_at_once(bench):
+    """Sound stops for some tenths of a second and then comes from the webcam, without the device ever being gone."""
+    bench.by = "headset"
+    microphone = bench.microphone()
+    bench.hears(microphone, 2 * LOOK_AFTER_GAP_S)
+    bench.by = "webcam"
+    bench.hears(microphone, 1.0, gap_s=0.3)
+    assert bench.told == [f"{ANOTHER}: webcam."]
+    bench.hears(microphone, 2 * LOOK_EVERY_S, gap_s=0.3)
+    assert len(bench.told) == 1
+    assert not microphone.lost
+
+
+def test_a_stream_moved_without_a_gap_is_seen_within_half_a_minute_or_so(bench):
+    bench.by = "headset"
+    microphone = bench.microphone()
+    bench.hears(microphone, 1.0)
+    bench.by = "webcam"
+    bench.hears(microphone, LOOK_EVERY_S + 1.0)
+    assert bench.told == [f"{ANOTHER}: webcam."]
+
+
+def test_a_device_that_stutters_does_not_have_the_system_asked_at_every_gap(bench):
+    bench.by = "headset"
+    microphone = bench.microphone()
+    began = bench.now
+    for _ in range(60):
+        bench.hears(microphone, 0.2, gap_s=0.1)
+    assert bench.looks <= 1 + (bench.now - began) / LOOK_AFTER_GAP_S
+    assert bench.told == []
+
+
+def test_one_that_is_back_under_another_name_is_told_by_it_and_an_unknown_one_changes_nothing(bench):
+    bench.by = "headset"
+    microphone = bench.microphone()
+    bench.by = ""
+    bench.hears(microphone, LOOK_EVERY_S + 1.0)
+    assert bench.told == []
+    bench.there = False
+    bench.listens(microphone, 3)
+    bench.there, bench.by = True, "webcam"
+    bench.listens(microphone, TRY_AGAIN_S + 0.2)
+    bench.sink(bytes(FRAME_BYTES))
+    microphone.frame(0.0)
+    assert bench.told == [GONE, f"{ANOTHER}: webcam."]
 
 
 def test_what_was_said_before_it_was_gone_is_not_heard_after_it_is_back(bench):

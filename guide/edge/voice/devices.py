@@ -25,6 +25,7 @@ class Device:
     name: str
     handle: Any = None
     identity: bytes = b""
+    default: bool = False  # what the system takes where nothing is chosen
 
     @property
     def monitor(self) -> bool:
@@ -52,12 +53,41 @@ def listed(which: str) -> tuple[Device, ...]:
         try:
             system = miniaudio.Devices()
             found = getattr(system, which)()
+            usual = _default(miniaudio, system) if which == "get_captures" else b""
         except miniaudio.MiniaudioError as error:
             raise Unavailable(_NO_CARD) from error
     # Where the machine has no sound system at all, the library makes up devices that hear and say nothing.
     if not found or system.backend == _MADE_UP:
         raise Unavailable(_NO_CARD)
-    return tuple(Device(d["name"], d["id"], bytes(miniaudio.ffi.buffer(d["id"]))) for d in found)
+    identities = [bytes(miniaudio.ffi.buffer(d["id"])) for d in found]
+    return tuple(Device(d["name"], d["id"], i, i == usual) for d, i in zip(found, identities, strict=True))
+
+
+def _default(miniaudio: Any, system: Any) -> bytes:
+    """Return the identity of the microphone the system takes by itself, empty where it does not tell.
+
+    The C library tells; its binding leaves it out of what it lists.
+    """
+    context = getattr(system, "_context", None)
+    if context is None:
+        return b""
+    infos, count = miniaudio.ffi.new("ma_device_info**"), miniaudio.ffi.new("ma_uint32*")
+    nothing = miniaudio.ffi.NULL
+    if miniaudio.lib.ma_context_get_devices(context, nothing, nothing, infos, count) != miniaudio.lib.MA_SUCCESS:
+        return b""
+    usual = (infos[0][i].id for i in range(count[0]) if infos[0][i].isDefault)
+    return next((bytes(miniaudio.ffi.buffer(miniaudio.ffi.addressof(i))) for i in usual), b"")
+
+
+def heard_by(name: str) -> str:
+    """Return which microphone sound comes from: the one called `name` while it is there, else the system's own choice,
+    for sound servers move a stream whose device is unplugged. Empty where neither is known."""
+    try:
+        there = listed("get_captures")
+    except Unavailable:
+        return ""
+    named = (d.name for d in there if name and d.name == name)
+    return next(named, next((d.name for d in there if d.default), ""))
 
 
 def chosen(name: str, among: tuple[Device, ...]) -> Device:

@@ -10,15 +10,17 @@ from typing import Protocol
 
 from guide.core.errors import Unavailable
 from guide.edge.voice.audio import FRAME_BYTES, RATE, hushed, sound_library
-from guide.edge.voice.devices import Patience, State, chosen, listed, lists, microphones
+from guide.edge.voice.devices import Patience, State, chosen, heard_by, listed, lists, microphones
 
 TRY_AGAIN_S = 2.0
 _PERIOD_MS = 30
-_PERIODS = 16  # half a second: a recogniser keeps every other thread waiting for as long as it decodes
+_PERIODS = 48  # a second and a half: a recogniser keeps every other thread waiting for as long as it decodes
 GONE = "The microphone is gone. Type on; it is taken up again when it is back."
 MUTE = "The microphone gives no sound. Type on; it is tried again."
 BACK = "The microphone is back."
-ANOTHER = "Another microphone listens now."
+ANOTHER = "Another microphone listens now"
+LOOK_EVERY_S = 30.0  # whether the system gives another one's sound; asking takes some 20 ms
+LOOK_AFTER_GAP_S = 2.0  # since the last look: a stream that is moved stops for a moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,7 @@ class Tap:
     close: Callable[[], None]
     there: Callable[[], bool] = lambda: True
     beside: frozenset[str] = frozenset()
+    heard_by: Callable[[], str] = lambda: ""  # the microphone sound comes from now, empty where that is not known
 
 
 Sink = Callable[[bytes], None]
@@ -62,7 +65,10 @@ def open_microphone(name: str, sink: Sink) -> Tap:
         with hushed():
             opened.close()
 
-    return Tap(close, lambda: opened.running and lists("get_captures", wanted), names)
+    mine = device.name if device else ""
+    return Tap(
+        close, lambda: opened.running and lists("get_captures", wanted), names, lambda: heard_by(mine)
+    )
 
 
 def _unheeded() -> None:
@@ -77,6 +83,10 @@ def _poured(sink: Sink) -> Generator[None, bytes, None]:
     ready = pour()
     next(ready)
     return ready
+
+
+def _another(name: str) -> str:
+    return f"{ANOTHER}: {name}." if name else f"{ANOTHER}."
 
 
 class Pieces(Protocol):
@@ -110,7 +120,8 @@ class Microphone:
         self._patience = Patience()
         self._tap: Tap | None = opened(name, self._pieces.put)
         self._tried = clock()
-        self._beside = self._tap.beside
+        self._beside, self._by = self._tap.beside, self._tap.heard_by()
+        self._looked, self._gap = clock(), False
         self._lost = self._anew = False
 
     @property
@@ -149,13 +160,29 @@ class Microphone:
     def _came(self) -> None:
         self._patience.came()
         self._anew = False
-        if self._lost and self._tap is not None:
+        if self._tap is None:
+            return
+        if self._lost:
             self._lost = False
-            self._tell(BACK if self._beside <= self._tap.beside else ANOTHER)
-            self._beside = self._tap.beside
+            by = self._tap.heard_by()
+            same = by == self._by if by and self._by else self._beside <= self._tap.beside
+            self._tell(BACK if same else _another(by))
+            self._beside, self._by, self._looked = self._tap.beside, by, self._clock()
+        elif self._clock() - self._looked > (LOOK_AFTER_GAP_S if self._gap else LOOK_EVERY_S):
+            self._look(self._tap)
+
+    def _look(self, tap: Tap) -> None:
+        """See which microphone sound comes from: a sound server moves the stream of one that is unplugged to another at
+        once, and of a chosen one too."""
+        self._looked, self._gap = self._clock(), False
+        by = tap.heard_by()
+        if by and self._by and by != self._by:
+            self._tell(_another(by))
+        self._by = by or self._by
 
     def _look_after(self, meant_s: float, took_s: float) -> None:
         """Nothing came: see whether the device is gone, or is back."""
+        self._gap = self._gap or meant_s > 0
         if self._tap is None:
             if self._clock() - self._tried > TRY_AGAIN_S:
                 self._open()
