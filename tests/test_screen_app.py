@@ -122,7 +122,8 @@ class ScriptedEar:
 
     ended = shut = silent = lost = False
 
-    def __init__(self, *said):
+    def __init__(self, *said, half=True):
+        self.half = half
         self.said, self.prepared, self.key = list(said), [], TalkKey()
 
     def prepare(self, wants):
@@ -185,12 +186,14 @@ def test_by_voice_the_screen_shows_what_was_heard_says_what_it_tells_and_keys_st
     assert {"unplugged": ("unplugged",)} in [wants.answers for wants in ear.prepared]
 
 
-def test_while_the_voice_speaks_the_screen_says_so(bench):
+@pytest.mark.parametrize(("half", "says"), [(True, "speaking, not listening"), (False, "speaking, hears stop")])
+def test_while_the_voice_speaks_the_screen_says_so_and_whether_it_listens(bench, half, says):
     speaker = ScriptedSpeaker()
-    talk = SpokenOnScreen(Talk(bench.session, Hearer(ScriptedEar()), Mouth(speaker)))
+    talk = SpokenOnScreen(Talk(bench.session, Hearer(ScriptedEar(half=half)), Mouth(speaker)))
     seen = play(bench_screen(bench, talk=talk), [lambda: setattr(speaker, "speaking", True), ""])
     assert "listening" in seen.rows(0)[1]
-    assert "speaking" in seen.rows()[1]
+    assert "speaking" not in seen.rows(0)[1]
+    assert says in seen.rows()[1]
 
 
 def test_readings_of_the_meter_arrive_without_a_key(bench):

@@ -18,6 +18,7 @@ from guide.edge.voice.ear import (
     NOISE,
     SAY_AGAIN,
     SAY_DIGITS,
+    SPOKE_OVER,
     Again,
     Duplex,
     Ear,
@@ -150,6 +151,54 @@ def test_while_the_tool_speaks_half_duplex_hears_nothing():
     )
     assert isinstance(listening.listen(DIODE), Utterance)
     assert source.number > len(UTTERANCE)
+
+
+def spoken_into(times):
+    """The tool speaks, and each time a technician begins before it has ended."""
+    said = [SPEECH] * 30 + [QUIET] * 20
+    source = Script(said * times)
+    return source, {"speaking": lambda: (source.number - 1) % len(said) < 10}
+
+
+def test_what_begins_while_the_tool_speaks_is_no_answer_but_asked_again():
+    """Of `one hundred fifty` the fifty alone would be heard."""
+    source, speaking = spoken_into(1)
+    panel = Answers(Judged(Outcome.AGREED, "fifty"))
+    heard = Ear(source, panel, endpointer=Endpointer(loudness), **speaking).listen(DIODE)
+    assert heard == Again(SPOKE_OVER)
+
+
+def test_it_is_asked_aloud_once_and_then_only_shown_until_something_is_heard():
+    """What the tool says itself, in a room that rings long, must not make it speak for ever."""
+    told = []
+    three, one = (spoken_into(times)[0]._frames for times in (3, 1))
+    source = Script([*three, *UTTERANCE, *one])
+    last = len(three) + len(UTTERANCE)
+
+    def talking():
+        at = source.number - 1
+        return at % 50 < 10 if at < len(three) else last <= at < last + 10
+
+    listening = Ear(source, Answers(*[AGREED] * 5), endpointer=Endpointer(loudness), speaking=talking, tell=told.append)
+    heard = [listening.listen(DIODE) for _ in range(3)]
+    assert heard[0] == Again(SPOKE_OVER)
+    assert isinstance(heard[1], Utterance)
+    assert heard[2] == Again(SPOKE_OVER)
+    assert told == [SPOKE_OVER] * 2
+
+
+def test_what_is_no_answer_anyway_is_not_asked_for_again_after_the_tool_has_spoken():
+    source, speaking = spoken_into(1)
+    told = []
+    listening = Ear(source, Answers(IGNORE), endpointer=Endpointer(loudness), tell=told.append, **speaking)
+    assert listening.listen(DIODE) is None
+    assert told == []
+
+
+def test_what_begins_a_moment_after_the_tool_has_spoken_is_an_answer():
+    source = Script([QUIET] * 22 + [SPEECH] * 20 + [QUIET] * 20)
+    listening = Ear(source, Answers(AGREED), endpointer=Endpointer(loudness), speaking=lambda: source.number <= 10)
+    assert isinstance(listening.listen(DIODE), Utterance)
 
 
 def test_in_full_duplex_only_stop_and_scratch_that_are_taken_while_it_speaks():

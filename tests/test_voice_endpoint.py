@@ -71,6 +71,15 @@ def test_digital_silence_before_speech_is_the_clearest():
     assert segment.snr_db == CLEAREST_DB
 
 
+@pytest.mark.parametrize(("noise", "speech"), [(0.1, 0.001), (0.001, 0.001), (0.0, 0.00004), (0.00004, 0.0)])
+def test_speech_no_louder_than_the_noise_is_none_above_it_and_no_speech_is_clearer_than_clear(noise, speech):
+    """A figure below 0 dB would be of the estimate, not of the room: 1.3 of 32768 is the last bit of a sample."""
+    ((_, segment),) = heard([(0.0, tone(noise))] * 30 + [(0.9, tone(speech))] * 30 + [(0.0, tone(noise))] * 30)
+    assert 0.0 <= segment.snr_db <= CLEAREST_DB
+    if noise >= speech:
+        assert segment.snr_db == 0.0
+
+
 def test_a_reset_forgets_what_was_being_said():
     endpointer = Endpointer(lambda frame: 0.9)
     for _ in range(10):

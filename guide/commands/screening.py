@@ -86,14 +86,14 @@ class SpokenOnScreen:
 
     @property
     def idle(self) -> Doing:
-        """Speaking while the voice does; else what the ear does."""
+        """Speaking while the voice does, and whether anything is heard meanwhile; else what the ear does."""
         from guide.edge.screen.scene import Doing
 
         ear, speaker = self.talk.hearer.ear, self.talk.mouth.speaker
         if ear.key.open:
             return Doing.EAR_OPEN
         if speaker is not None and speaker.speaking:
-            return Doing.SPEAKING
+            return Doing.SPEAKING if ear.half else Doing.SPEAKING_OVER
         if ear.lost:
             return Doing.KEYS
         return Doing.EAR_SHUT if ear.shut else Doing.LISTENING

@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.bench_speech [ROUNDS]
 
-The recordings of the demo job are played to the ear, the job with its store on disk, and the voice; the clock stops when
-the first samples reach the loudspeaker. From the last sound of a clip on each frame comes when a microphone would have
-it, for the ear is at work while it waits for the end. The decision is the moment the frame comes that ends the
+The recordings of the demo job are played to the ear, the job with its store on disk, and the voice; the clock stops
+when the first samples reach the loudspeaker. From the last sound of a clip on each frame comes when a microphone would
+have it, for the ear is at work while it waits for the end. The decision is the moment the frame comes that ends the
 utterance, whether the ear is ready for it or not. Times are milliseconds; processor time is what all threads used from
 the last sound to the first one said. Baseline of the same run: the first recogniser's narrow pass alone.
 """
@@ -25,7 +25,6 @@ from guide.commands.spoken import Mouth
 from guide.core.intent import Expecting, Utterance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import expecting, question
-from guide.core.reading import Source
 from guide.core.words.vocabulary import vocabulary
 from guide.edge.jobs.store import Store
 from guide.edge.voice.agreement import Asked, Judged

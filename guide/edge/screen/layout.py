@@ -52,6 +52,7 @@ _POWER_MARKS = {Power.OFF: (" ○ ", " o "), Power.ON: (" ▲ ", " ! "), Power.U
 _DOING_MARKS = {
     Doing.KEYS: ("_", "_"), Doing.LISTENING: ("●", "(o)"), Doing.SPEAKING: ("»", ">>"), Doing.THINKING: ("…", "..."),
     Doing.METER: ("~", "~"), Doing.EAR_OPEN: ("●", "(o)"), Doing.EAR_SHUT: ("○", "( )"),
+    Doing.SPEAKING_OVER: ("»", ">>"),
 }  # fmt: skip
 
 

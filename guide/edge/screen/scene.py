@@ -21,7 +21,8 @@ class Doing(StrEnum):
     LISTENING = "listening"
     EAR_OPEN = "listening until Space"
     EAR_SHUT = "not listening, Space to speak"
-    SPEAKING = "speaking"
+    SPEAKING = "speaking, not listening"
+    SPEAKING_OVER = "speaking, hears stop"
     THINKING = "thinking"
     METER = "waiting for meter or keys"
 

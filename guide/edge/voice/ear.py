@@ -26,7 +26,11 @@ LOUDER_DB = 10.0  # over the tool's own voice: someone speaks across it
 _LOUDER_FRAMES = 4
 _POLL_S = 0.1
 _CUTS_IN = (("command", Command.HOLD), ("command", Command.SCRATCH_THAT))
+# Speech heard within them had begun before: come into the middle of speech 176 times, the model told it in two frames
+# 77 % of the time, in three 89 %. With more, who answers quickly would be taken for who spoke into it.
+_CUT_FRAMES = 3
 SAY_AGAIN = "Say again."
+SPOKE_OVER = "I was speaking: say it again."
 SAY_DIGITS = "I cannot make that out. Say it digit by digit, or type it."
 TYPE_IT = "Type it: free words are understood only with the second ear. Or say skip."
 NOISE = (
@@ -107,6 +111,8 @@ class Ear:
         self._take: Take | None = None
         self._ahead: tuple[bytes, Judged] | None = None
         self._louder = self._tail = self._failures = 0
+        self._open_for = _CUT_FRAMES + 1  # frames since the tool's voice had died away
+        self._cut = self._cut_told = False
         self._noise_told = self._stale = False
         self.ended = False
         self.snr_db = 0.0
@@ -115,6 +121,11 @@ class Ear:
     def shut(self) -> bool:
         """Whether nothing is heard until the key is pressed, and nothing is being made out."""
         return self.listens is Listens.KEY and not self.key.open and self._take is None
+
+    @property
+    def half(self) -> bool:
+        """Whether it does not listen while the tool speaks."""
+        return self._duplex is Duplex.HALF
 
     @property
     def lost(self) -> bool:
@@ -202,9 +213,14 @@ class Ear:
     def _open(self, frame: bytes) -> Segment | None:
         if self._tail > 0:  # the room still rings with the tool's own voice
             self._tail -= 1
+            self._open_for = 0
             self._endpointer.reset()
             return None
+        self._open_for += 1
+        was_speaking = self._endpointer.speaking
         segment = self._endpointer.feed(frame)
+        if not was_speaking:
+            self._cut = self._open_for <= _CUT_FRAMES
         self._meter(self._endpointer.level_db)
         return segment
 
@@ -247,6 +263,8 @@ class Ear:
             if judged.outcome not in (Outcome.AGREED, Outcome.HEARD) or meaning(judged.text, expecting) not in _CUTS_IN:
                 return None
             self._interrupt()
+        elif self._cut:
+            return self._spoke_over(judged)
         found: Utterance | Again | None = self._result(judged)
         if found is None and judged.outcome is Outcome.AGAIN:
             found = Again(TYPE_IT) if asked is Asked.WORDS else self._again()
@@ -254,10 +272,21 @@ class Ear:
             self._warn(segment.snr_db)
         return found
 
+    def _spoke_over(self, judged: Judged) -> Again | None:
+        """What began while the tool spoke is no answer: `one hundred fifty` would be fifty. Said aloud once until
+        something is heard, for a room that rings long enough to be heard itself would have it said for ever."""
+        if judged.outcome is Outcome.IGNORE:
+            return None
+        if self._cut_told:
+            self._tell(SPOKE_OVER)
+            return None
+        self._cut_told = True
+        return Again(SPOKE_OVER)
+
     def _result(self, judged: Judged) -> Utterance | None:
         if judged.outcome not in (Outcome.AGREED, Outcome.HEARD):
             return None
-        self._failures = 0
+        self._failures, self._cut_told = 0, False
         agreed = judged.outcome is Outcome.AGREED
         return Utterance(judged.text, Source.SPOKEN, 1.0 if agreed else 0.5, agreed)
 

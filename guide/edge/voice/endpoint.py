@@ -20,7 +20,8 @@ CLEAREST_DB = 60.0  # an SNR above this says no more than `no noise`
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """One utterance with its pre-roll. `snr_db`: speech over the noise before it; `level_db` below full scale."""
+    """One utterance with its pre-roll. `snr_db`: speech over the noise before it, from 0 to CLEAREST_DB; `level_db`
+    below full scale."""
 
     samples: bytes
     snr_db: float = CLEAREST_DB
@@ -131,11 +132,14 @@ class Endpointer:
         return segment
 
     def _snr(self, speech: float) -> float:
-        """Speech over noise in dB; the noise is the median of the last seconds without speech."""
+        """Speech over noise in dB; the noise is the median of the last seconds without speech.
+
+        Speech no stronger than that is 0 dB above it: how far below, cannot be told.
+        """
         if not self._noise:
             return CLEAREST_DB
         noise = sorted(self._noise)[len(self._noise) // 2]
-        return min(CLEAREST_DB, decibels(max(speech - noise, 1e-12)) - decibels(noise))
+        return min(CLEAREST_DB, max(0.0, decibels(max(speech - noise, 0.0)) - decibels(noise)))
 
 
 class Take:

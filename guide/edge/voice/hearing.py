@@ -84,7 +84,7 @@ def _to_say(answer: _Answer, segment: Segment | None) -> str:
     """Return why it is not clear, or that it was noisy; empty where there is nothing to say."""
     if segment is None:
         return NO_SPEECH
-    noisy = f"noisy: speech {max(0.0, segment.snr_db):.0f} dB above it" if segment.snr_db < NOISY_DB else ""
+    noisy = f"noisy: speech {segment.snr_db:.0f} dB above it" if segment.snr_db < NOISY_DB else ""
     why = ""
     if answer.judged.outcome is Outcome.AGAIN:
         why = NOT_MADE_OUT
