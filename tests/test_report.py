@@ -288,6 +288,16 @@ def test_hostile_text_stays_text_in_markdown():
     assert "\u202e" not in bench_text(report)
 
 
+def test_a_customer_is_not_told_what_the_customer_told_us(tmp_path):
+    """What kind of motor it is and what it does wrong are no news to them; and a device without a name is theirs."""
+    bench = TestBench(tmp_path, "outputs/fan-motor-stepper")
+    bench.hears("brushed", "jerks", "nothing", "unplugged", "clean", "free", "motor off", "OL")
+    page = customer_page(report_of_bench(bench))
+    assert page.device == "Your device"
+    assert page.how[0].startswith("Ohms. Across the brushed motor at its plug")
+    assert not any(words in " ".join(page.how) for words in ("Which is it", "It stands still", "Before that"))
+
+
 def test_the_customers_page_is_bounded_whatever_the_job_was():
     for report in (hostile_report(), long_report(300)):
         page = customer_page(report)

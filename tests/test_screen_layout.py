@@ -26,7 +26,7 @@ from guide.core.tree import Hazard, Power
 from guide.edge.screen import panels
 from guide.edge.screen.cells import Charset, cells, shortened, wrapped
 from guide.edge.screen.counter import lay_out
-from guide.edge.screen.facts import POWER_WORDS, last_reading, odds_of, progress, table_of_readings
+from guide.edge.screen.facts import POWER_WORDS, Line, last_reading, odds_of, progress, table_of_readings
 from guide.edge.screen.keys import KEYS, keys_shown
 from guide.edge.screen.layout import NEED_COLUMNS, NEED_ROWS, Size, layout
 from guide.edge.screen.letters import DOTS_HIGH, GLYPHS, Face, large
@@ -110,6 +110,17 @@ def test_an_answer_in_words_stands_in_the_table_once(tmp_path):
     scene = staged(tmp_path, ["feeler", "fan", "jerks", "nothing"], tree_id="outputs/fan-motor-stepper")
     told_once = [line.split() for line in drawn(scene, SMALL).splitlines() if line.startswith("  does ")]
     assert [line[:3] for line in told_once] == [["does", "jerks", "│"]]
+
+
+@pytest.mark.parametrize("width", [38, 60, 100])
+def test_a_line_of_the_table_is_cut_at_no_word_and_its_reading_stays(width):
+    """Where band and remark do not both fit the band stays; the line's colour tells the remark."""
+    line = Line("output ohms", "800 mΩ", "shorted", "not usual")
+    shown = text_of(panels.table_rows([line, Line("fuse ohms", "skip", "", "no evidence")], 0, width, 2, Charset.UTF8))
+    assert all(cells(text) <= width for text in shown)
+    assert "800 mΩ  shorted" in shown[0]
+    assert shown[0].rstrip().endswith("not usual" if width > 38 else "shorted")
+    assert shown[1].rstrip().endswith("no evidence")
 
 
 def test_what_happened_to_a_device_is_not_called_usual(tmp_path):

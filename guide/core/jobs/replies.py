@@ -13,13 +13,13 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.prompts import odds
 from guide.core.jobs.questions import Message, check_expecting, grounds, question
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best
-from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit
+from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit, only_told
 from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
 from guide.core.quantity import Measure
 from guide.core.reading import band_weights, likeliest
-from guide.core.tree import NO_HAZARD, STOP, Check, in_words
+from guide.core.tree import STOP, Check, in_words
 from guide.core.words.understanding import MOST_SAID, to_say, understand
 from guide.core.words.what_is import what_is
 
@@ -99,7 +99,8 @@ def readings_line(job: Job) -> str:
     taken = [c for c in reversed(job.order) if c in job.taken]
     if not taken:
         return "No answer yet."
-    sound = {c: like_a_good_unit(job, c) for c in taken if not _only_told(job, c) and job.tree.checks[c].usual}
+    checks = job.tree.checks
+    sound = {c: like_a_good_unit(job, c) for c in taken if not only_told(checks[c]) and checks[c].usual}
     if odd := [c for c, good in sound.items() if good is False]:
         return f"Not as in a good unit: {_some(job, odd)}."
     if edge := [c for c, good in sound.items() if good is None]:
@@ -111,13 +112,6 @@ def readings_line(job: Job) -> str:
 def _some(job: Job, checks: list[str]) -> str:
     more = f"; and {len(checks) - MOST_TOLD} more" if len(checks) > MOST_TOLD else ""
     return f"{'; '.join(answered(job, c) for c in checks[:MOST_TOLD])}{more}"
-
-
-def _only_told(job: Job, check: str) -> bool:
-    """Tell whether the answer is what somebody knows of the device, not what was found on it: no unit is good or bad
-    for that."""
-    asked = job.tree.checks[check]
-    return asked.measure is Measure.ASK and asked.hazard == NO_HAZARD
 
 
 def _grounds_line(job: Job) -> str:

@@ -6,9 +6,9 @@ import re
 import unicodedata
 
 from guide.core.jobs.job import Job
-from guide.core.quantity import shown
+from guide.core.quantity import Measure, shown
 from guide.core.reading import Answered, Measured, OverRange, Reading, as_normal, placed
-from guide.core.tree import NONE, OTHER, Check, in_words
+from guide.core.tree import NO_HAZARD, NONE, OTHER, Check, in_words
 from guide.core.words.aloud import aloud
 
 SUPPLY = "supply"  # the point of a reading taken off the bench supply's own display
@@ -57,6 +57,12 @@ def answered(job: Job, check: str) -> str:
         # The words it could have been are not said again with the one it was.
         return f"{re.split(r'[:?] ', asked)[0].rstrip('.?')}: {in_words(reading.word)}"
     return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {placed(taken.weights, taken.band)}"
+
+
+def only_told(check: Check) -> bool:
+    """Tell whether its answer is what somebody knows of the device, not what was found on it: no unit is good or bad
+    for that."""
+    return check.measure is Measure.ASK and check.hazard == NO_HAZARD
 
 
 def like_a_good_unit(job: Job, check: str) -> bool | None:

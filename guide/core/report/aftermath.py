@@ -11,7 +11,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.mending import options
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import grounds
-from guide.core.jobs.wording import cause_say, shown_reading
+from guide.core.jobs.wording import cause_say, only_told, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
 from guide.core.reading import as_normal, placed
 from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
@@ -141,7 +141,8 @@ def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
     usual = usual_of(check, check.bands)
     normal, where = as_normal(weights, band, check.usual), tidy(placed(weights, band))
-    return Ground(tidy(name), asked(job, name), check.measure.value, where, shown, usual, normal, weight)
+    told = only_told(check)
+    return Ground(tidy(name), asked(job, name), check.measure.value, where, shown, usual, normal, weight, told)
 
 
 def _option(number: str, cause: str, _index: int, repair: tree.Repair) -> Option:

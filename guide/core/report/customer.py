@@ -46,11 +46,16 @@ def customer_page(report: Report) -> CustomerPage:
     facts = dict(report.facts)
     began, last = moment(report.began)[:10], moment(report.last)[:10]
     return CustomerPage(
-        job=_cut(report.job), device=_capital(_cut(report.device)), symptom=_cut(report.symptom),
+        job=_cut(report.job), device=_device(report), symptom=_cut(report.symptom),
         reference=_cut(facts.get("reference", "")), dates=began if began == last else f"{began} to {last}",
         state=_state(report), found=_found(report), sure=_sure(report), how=_how(report), done=_done(report),
         leaves=_leaves(report), cautions=_cautions(report),
     )  # fmt: skip
+
+
+def _device(report: Report) -> str:
+    """Return the device by its name; any of a kind is the customer's."""
+    return "Your device" if report.device.lower().startswith("any ") else _capital(_cut(report.device))
 
 
 def _cut(text: str) -> str:
@@ -118,7 +123,7 @@ def _chance(p: float) -> str:
 def _how(report: Report) -> tuple[str, ...]:
     verdict = report.verdict
     # What the owner told us is no news to the owner, unless it speaks for the fault.
-    grounds = [g for g in verdict.grounds if g.bits > 0 and not (g.normal and _told(g.measure))] if verdict else []
+    grounds = [g for g in verdict.grounds if g.bits > 0 and _news(g)] if verdict else []
     # What reads wrong persuades a customer; what reads right rules things out and comes after it.
     telling = sorted(grounds, key=lambda g: (g.normal is not False, -g.bits))[:MOST_READINGS]
     said = [_reading_said(g) for g in telling]
@@ -127,6 +132,10 @@ def _how(report: Report) -> tuple[str, ...]:
     if not said:
         said = [_row_said(r) for r in report.rows if r.standing is Standing.COUNTS][:MOST_READINGS]
     return tuple(said) or ("No reading has been taken that counts.",)
+
+
+def _news(ground: Ground) -> bool:
+    return ground.normal is False if ground.told else not (ground.normal and _told(ground.measure))
 
 
 def _short(ask: str) -> str:

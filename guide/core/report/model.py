@@ -146,6 +146,7 @@ class Ground:
     usual: str
     normal: bool | None
     bits: float
+    told: bool  # what somebody knows of the device, not what was found on it
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,8 @@ def reading_rows(last: Last | None, width: int, charset: Charset) -> list[Row]:
     style = "class:odd" if last.verdict == "NOT USUAL" else "class:usual"
     value = charset.text(last.value)
     found = "" if last.value == last.band else f" {charset.pick('→', '->')} {charset.text(last.band)}"
-    judged = ", ".join(w for w in (last.verdict, "near an edge" if last.on_edge else "") if w)
+    said = "" if last.verdict == last.band else last.verdict  # a band may itself be called usual
+    judged = ", ".join(w for w in (said, "near an edge" if last.on_edge else "") if w)
     error = f" {charset.text(last.error)}" if last.error else ""
     tail = row((style, found), ("", f", {judged}" if judged else ""))
     first = (*row(("class:value", value), ("class:muted", error)), *tail)
@@ -119,15 +120,18 @@ def table_rows(lines: Sequence[Line], here: int, width: int, height: int, charse
     """Return the part of a table that holds the present line, or its end."""
     first = max(0, min(len(lines) - height, (here if here >= 0 else len(lines) - 1) - height + 2))
     name_width = min(max((cells(line.name) for line in lines), default=0), max(10, width // 2 - 4))
+    value_width = min(max((cells(charset.text(line.shown)) for line in lines), default=0), 10)
+    room = width - name_width - max(3, value_width) - 5
     rows = []
     for i, line in enumerate(lines[first : first + height], first):
         mark = charset.pick("▶", ">") if i == here else " "
         value = charset.text(line.shown) or ("now" if i == here else charset.pick("·", "."))
         band = charset.text(line.band) if line.band != line.shown else ""  # a word is its own band
-        said = ", ".join(t for t in (band, line.mark) if t)
+        both = ", ".join(t for t in (band, line.mark) if t)
+        said = both if cells(both) <= room else shortened(band or line.mark, room, charset)  # its colour says the mark
         name = fitted_text(shortened(charset.text(line.name), name_width, charset), name_width)
         style = "class:lead" if i == here else "class:odd" if line.mark == "not usual" else ""
-        rows.append(row((style, f"{mark} {name} {value:>10}  {said}")))
+        rows.append(row((style, f"{mark} {name} {value:>{max(3, value_width)}}  {said}")))
     return rows
 
 
