@@ -55,6 +55,27 @@ def test_words_that_answer_something_else_are_told_what_would_answer(bench, befo
     assert bench.hears(said)[-1]["say"] == told
 
 
+@pytest.mark.parametrize(
+    ("tree", "said"),
+    [
+        ("general/liquid-damage-triage", ("swollen",)),
+        ("general/liquid-damage-triage", ("sound", "mains")),
+        ("outputs/fan-motor-stepper", ("mains",)),
+        ("power/external-adapter", ("scorched",)),
+    ],
+)
+def test_where_the_work_is_handed_over_no_further_check_is_offered(tmp_path, tree, said):
+    """`Stop here, leave it` and `one more check would help` do not go together."""
+    bench = TestBench(tmp_path, tree)
+    bench.hears(*said)
+    assert bench.last["type"] == "verdict"
+    assert (bench.last["next_best"], bench.last["answers"]) == (None, ["enough"])
+    assert bench.last["say"].endswith("Say enough to go on.")
+    assert bench.hears("take it")[-1]["type"] == "unclear"
+    bench.hears("enough")
+    assert "take it" not in bench.last["answers"]
+
+
 def test_why_at_a_caution_names_what_it_stands_before(bench):
     assert bench.hears("why")[-1]["say"] == "The next check needs this first: Volts D C. J four, pin one to pin two."
     bench.hears("ready", "0.1", "unplugged", "OL", "enough", "1")

@@ -133,6 +133,11 @@ class Check:
         """Tell whether all it comes after came out as it must; for `came` see `Tree.may_come`."""
         return all(came(name) in bands for name, bands in self.after.items())
 
+    @property
+    def must_be_known(self) -> bool:
+        """Whether it is never passed over: what decides if anything may be touched at all."""
+        return self.led(UNSEEN) == self.id
+
     def led(self, band: str) -> str:
         """Return where the author leads from `band`, or from `UNSEEN`; `plan` where the odds decide.
 
@@ -251,6 +256,11 @@ class Tree:
     def sensible(self, waiting: Iterable[Check], came: Callable[[str], str | None]) -> tuple[Check, ...]:
         """Return the checks of `waiting` that make sense, now or after others of them."""
         return tuple([c for c in waiting if not c.after or self.may_come(c, came)])
+
+    def hands_over(self, check: str, band: str) -> bool:
+        """Tell whether `check` in `band` ends the work: nothing is touched any more (mains inside, a swollen pack)."""
+        asked = self.checks[check]
+        return asked.must_be_known and asked.then.get(band) in self.causes
 
     def asked(self) -> tuple[Check, ...]:
         """The checks that are put to the technician; twins are worked out."""

@@ -20,7 +20,7 @@ from guide.core.jobs.repairing import Decision, repairing, something_else, verif
 from guide.core.jobs.taking import Ear, counted, taking
 from guide.core.jobs.weighing import next_best, verdict_so_far
 from guide.core.reading import Answered
-from guide.core.tree import AS_FOUND, CANT_SEE, UNSEEN, Check
+from guide.core.tree import AS_FOUND, CANT_SEE, Check
 
 NO_ANSWER = "That is no answer here."  # what would be is said after it
 _PROVES = "This proves the repair. Take it, or say override to go on without."
@@ -163,7 +163,7 @@ def _passed_over(job: Job, check: str, command: Command) -> Decision:
 
 def _unseen(job: Job, check: str, words: str) -> Decision:
     """Return what comes of a check that nothing is known of; some must be answered before anything is touched."""
-    if job.tree.checks[check].led(UNSEEN) == check:
+    if job.tree.checks[check].must_be_known:
         return Unclear(_NEEDED, words)
     return (ev.CheckPassed(check, words),)
 

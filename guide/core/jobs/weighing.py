@@ -61,7 +61,9 @@ def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:
 
 
 def next_best(job: Job) -> planner.Choice | None:
-    """Return the untaken check that would separate best what still stands."""
+    """Return the untaken check that would separate best what still stands; none once the work is handed over."""
+    if any(job.tree.hands_over(check, taken.band) for check, taken in job.taken.items()):
+        return None
     return _next_best(_Same(job, (job.passed, job.bench)))
 
 
