@@ -1,15 +1,20 @@
 """What a line means where a question stands: answers, commands, readings, and lines that must be asked again."""
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
+from guide.core.jobs.questions import check_expecting
+from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange, Source
 from guide.core.words import phrases
 from guide.core.words.hearing import hear_words
 from guide.core.words.understanding import understand
+from tests.worlds import shipped, shipped_tree
 
 LOOK = Expecting(
     answers={"fitted": ("fitted", "it is there"), "torn off": ("torn off", "ragged"), "can't see": ("can't see",)}
@@ -212,3 +217,13 @@ def test_heard_words_are_the_object_of_the_contract():
 def test_without_a_measurement_a_unit_decides_and_a_bare_number_is_unclear(words, kind, meant_value, unit):
     found = hear_words(words)
     assert (found["kind"], found["value"], found["unit"]) == (kind, meant_value, unit)
+
+
+@pytest.mark.parametrize("tree_id", shipped())
+def test_every_answer_a_prompt_offers_behind_its_colon_is_taken_as_it_is_said(tree_id):
+    """`... burnt, parts missing, or clean?`: whoever repeats the prompt's own words has answered."""
+    for check in (c for c in shipped_tree(tree_id)[0].asked() if not c.measure.takes_a_reading and ": " in c.ask):
+        offered = re.split(r", or |, | or ", check.ask.rsplit(": ", 1)[1].rstrip("?."))
+        expecting = check_expecting(check, HANDHELD)
+        lost = [words for words in offered if not isinstance(understand(Utterance(words), expecting), Pick)]
+        assert not lost, f"{check.id}: {check.ask}"
