@@ -150,6 +150,73 @@ def test_one_engine_acts_on_a_word_only_where_every_pass_heard_it(dissent):
     assert judge(passes(*heard), CAUTION).outcome in (Outcome.AGAIN, Outcome.IGNORE)
 
 
+@pytest.mark.parametrize("said", ["why", "help", "scratch that", "where are we", "pause"])
+def test_a_command_that_does_no_harm_is_taken_from_two_passes_of_three(said):
+    """`Why` was written `white` or `lie`, `pause` was written `plus`, in four of six voices."""
+    for heard in (passes(said, said, "one eight"), [*passes(said, "one", said), free("", 1.0, "Lie.")]):
+        assert judge(heard, VOLTS).outcome is Outcome.HEARD
+    assert judge(passes("unplugged", "unplugged", "next"), CAUTION).outcome is not Outcome.HEARD
+
+
+def test_a_command_that_does_no_harm_is_not_taken_from_one_pass():
+    assert judge(passes("why", "one eight", "nine"), VOLTS).text != "why"
+
+
+def test_a_sentence_is_no_command_though_two_passes_heard_one():
+    heard = [*passes("where are we", "where are we", "thirty"), free("", 1.0, "There is the wire.")]
+    assert judge(heard, VOLTS).outcome in (Outcome.IGNORE, Outcome.AGAIN)
+
+
+def test_a_command_taken_back_with_a_word_needs_every_speed_but_not_the_grammar_for_talk():
+    assert judge(passes("go back", "go back", "go back", "go"), VOLTS).outcome is Outcome.HEARD
+    assert judge(passes("go back", "go back", "over", "go"), VOLTS).outcome is not Outcome.HEARD
+    assert judge(passes("enough", "enough", "enough", "go"), VOLTS).outcome is not Outcome.HEARD
+
+
+def test_a_command_that_does_no_harm_goes_on_though_its_writing_had_to_be_bent():
+    assert judge([sphinx("why"), free("why", 0.18, "White.")], VOLTS).outcome is Outcome.AGREED
+    assert judge([sphinx("skip"), free("skip", 0.18, "Skit.")], VOLTS).outcome is not Outcome.AGREED
+
+
+def test_a_word_only_a_command_has_outweighs_passes_where_it_stands_as_written():
+    """`Scratch hot` was `scratch that` in one voice; every narrow pass made it a reading."""
+    heard = [*passes(*["zero kilo"] * 3), free("scratch it", 0.11, "Scratch hot")]
+    assert judge(heard, Expecting(Measure.OHMS)).text == "scratch it"
+    common = [*passes(*["zero kilo"] * 3), free("where are we", 0.11, "Where are thee")]
+    assert judge(common, Expecting(Measure.OHMS)).text != "where are we"
+
+
+def test_talk_made_of_a_commands_own_words_is_that_command():
+    said = "where are we"
+    assert judge(passes(said, said, said, "where on we"), VOLTS).outcome is Outcome.HEARD
+    assert judge(passes(said, said, said, "where did that go"), VOLTS).outcome is Outcome.IGNORE
+
+
+def fitting(**heard):
+    """One engine's passes, each with how well it fits the sound."""
+    return [Hypothesis("pocketsphinx", By(by), text, fit=fit) for by, (text, fit) in heard.items()]
+
+
+def test_the_pass_that_fits_the_sound_best_outweighs_others_that_fit_it_badly():
+    """`Nineteen point three` in a voice that is heard best when it is played faster."""
+    heard = {"narrow": ("eighteen point three", 0.42), "slow": ("twenty point three", 0.40)}
+    assert judge(fitting(**heard, fast=("nineteen point three", 0.51)), VOLTS).text == "nineteen point three"
+    assert judge(fitting(**heard, fast=("nineteen point three", 0.42)), VOLTS).outcome is Outcome.AGAIN
+
+
+def test_how_well_a_pass_fits_never_lets_a_reading_go_on_nor_outweighs_two_that_fit_as_well():
+    best = fitting(narrow=("point four five", 0.9), slow=("point four five", 0.9), fast=("point four five", 0.9))
+    assert judge(best, VOLTS).outcome is Outcome.HEARD
+    heard = fitting(narrow=("point four", 0.5), slow=("point four", 0.5), fast=("point five", 0.51))
+    assert judge(heard, VOLTS).text == "point four"
+
+
+def test_an_article_is_no_figure_as_written():
+    """`A boat` was `eight volts`, and `a volt` is as near."""
+    heard = [*passes("eight volts", "eight volts", "a thousand"), free("a volt", 0.2, "A boat.")]
+    assert judge(heard, VOLTS).text == "eight volts"
+
+
 def test_a_note_needs_no_second_engine_for_its_words():
     judged = judge([sphinx("no"), free("note the clamp runs hot")], DIODE)
     assert (judged.outcome, judged.text) == (Outcome.AGREED, "note the clamp runs hot")
@@ -179,6 +246,16 @@ class TestYesOrNo:
     def test_a_yes_that_any_pass_denies_is_no_yes(self, other):
         judged = self.judged(sphinx("yes"), sphinx("yes", By.YES_NO), free(other))
         assert judged.text != "yes"
+
+    def test_a_yes_as_written_needs_the_grammar_of_yes_and_no_alone(self):
+        """`Yeah` was heard as `enough` by the wider grammar, in one voice."""
+        assert self.judged(sphinx("enough"), sphinx("yes", By.YES_NO), free("yeah")).text == "yes"
+        assert self.judged(sphinx("enough"), sphinx("yes", By.YES_NO), free("yeah", 0.05, "Ya.")).text != "yes"
+
+    @pytest.mark.parametrize(("wide", "narrow"), [("two oh", "yes"), ("enough", "no"), ("no", "yes"), ("o l", "yes")])
+    def test_a_yes_as_written_is_none_where_anything_heard_a_no_or_a_reading(self, wide, narrow):
+        """`Nah` was written `Yeah.` in one voice."""
+        assert self.judged(sphinx(wide), sphinx(narrow, By.YES_NO), free("yeah", written="Yeah.")).text != "yes"
 
     def test_no_is_taken_sooner_than_yes(self):
         judged = self.judged(sphinx("no"), sphinx("nope", By.YES_NO), free("", 1.0, "Now."))

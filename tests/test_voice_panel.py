@@ -113,6 +113,36 @@ def test_a_yes_is_not_taken_from_what_comes_near_it():
     assert panel.hear(SOUND, DIODE, asked=Asked.YES_NO).outcome is not Outcome.AGREED
 
 
+def test_how_well_a_pass_fits_is_told_with_its_words():
+    class Fits(Told):
+        def words(self, samples, vocabulary):
+            line, self.fit = self.left.pop(0)
+            return line
+
+    lines = (("eighteen point three", 0.42), ("up", 0.3), ("twenty point three", 0.4), ("nineteen point three", 0.51))
+    judged = Panel([Fits(*lines)]).hear(SOUND, Expecting(Measure.VOLTS_DC))
+    assert (judged.outcome, judged.text) == (Outcome.HEARD, "nineteen point three")
+
+
+def test_the_grammar_that_takes_talk_hears_another_sound_than_the_narrow_one():
+    heard = []
+
+    class Keeps(ScriptedListener):
+        def words(self, samples, vocabulary):
+            heard.append(samples)
+            return "point four five two"
+
+    Panel([Keeps([], engine="pocketsphinx")]).hear(SOUND, DIODE)
+    assert len(heard) == 2
+    assert len(heard[1]) < len(heard[0])
+
+
+def test_a_command_that_does_no_harm_takes_no_more_passes_once_all_are_of_one_mind():
+    alone = Counted("why", "pocketsphinx")
+    assert Panel([alone]).hear(SOUND, DIODE).outcome is Outcome.HEARD
+    assert alone.passes == 2
+
+
 @pytest.mark.parametrize(("line", "outcome"), [("skip", Outcome.HEARD), ("no data at all", Outcome.AGAIN)])
 def test_at_the_counter_a_recogniser_of_grammars_takes_commands_only(line, outcome):
     assert Panel([Counted(line, "pocketsphinx")]).hear(SOUND, Expecting(), asked=Asked.WORDS).outcome is outcome

@@ -1,29 +1,42 @@
 """Whether what the recognisers heard is enough to go on, to ask, to have it said again, or to take no notice.
 
-Passes are compared by meaning, never by words or by an engine's own confidence: measured, no score of one engine keeps
-silent errors below half a percent, and passes of one engine share their errors. Two engines do not. What the check
-expects plays no part; what its display can show does, and how many decimals it shows.
+Passes are compared by meaning, never by words: measured, no score of one engine keeps silent errors below half a
+percent, and passes of one engine share their errors. Two engines do not. How well each pass fits the sound weighs them
+for what is asked, and settles nothing. What the check expects plays no part; what its display can show does, and how
+many decimals it shows.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from math import inf
 
-from guide.core.intent import Command, Do, Expecting, Pick, Say, Unclear, Utterance
+from guide.core.intent import Command, Expecting, Say, Utterance
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
-from guide.core.reading import Measured, OverRange, Source
+from guide.core.reading import Measured, Source
 from guide.core.words.forms import ONES, TEENS, TENS
 from guide.core.words.limits import display_digit
 from guide.core.words.spoken import amount_in
 from guide.core.words.tokens import tokens
 from guide.core.words.understanding import understand
 from guide.edge.voice.talk import is_sentence, took_talk
-
-Meaning = Hashable
+from guide.edge.voice.votes import (
+    FREE,
+    LEAST_VOTES,
+    LIKELY_BENT,
+    SURE_BENT,
+    By,
+    Heard,
+    Hypothesis,
+    Meaning,
+    acts_at_once,
+    meaning,
+    votes_of,
+)
 
 
 class Asked(StrEnum):
@@ -43,28 +56,6 @@ class Outcome(StrEnum):
     IGNORE = "ignore"  # not meant for the tool
 
 
-class By(StrEnum):
-    """The passes. Those of one engine differ in what they listen for or in the speed the sound is played at."""
-
-    NARROW = "narrow"  # speaks for its engine
-    YES_NO = "yes or no"
-    TALK = "talk"
-    SLOW = "slow"
-    FAST = "fast"
-
-
-@dataclass(frozen=True, slots=True)
-class Hypothesis:
-    """What one pass of one engine heard; `bent`: the share of the sounds bent to fit the question, 0 where none."""
-
-    engine: str
-    by: By
-    text: str
-    bent: float = 0.0
-    written: str = ""  # as a free engine wrote it
-    guessed: bool = False  # whether a word of its number was made out of bent sounds
-
-
 @dataclass(frozen=True, slots=True)
 class Judged:
     """What was decided, and the words that stand for it."""
@@ -73,51 +64,26 @@ class Judged:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Heard:
-    """A hypothesis that means something."""
-
-    of: Hypothesis
-    meaning: Meaning
-
-
-FREE = "neural"  # the engine that knows no grammar; its words are bent to the question
-SURE_BENT = 0.12
-LIKELY_BENT = 0.2
-_VOTES: Mapping[By, float] = {By.NARROW: 1.0, By.YES_NO: 1.0, By.TALK: 0.8, By.SLOW: 0.7, By.FAST: 1.1}
-LEAST_VOTES = 1.4  # of the slow and the fast pass: where both mean the same, that is more often right than not
-# What the free engine says for a meaning, by how far its writing is bent to that; more where the figures stand as
-# written and only a unit is bent (`185 millimeters`: that outweighs three passes of one mind), more again where nothing
-# is. Chosen with the votes of the passes on 411 clips of two tuning seeds where the engines differed, but the figures':
-# there 1.6 was chosen, and a written figure would no longer have outweighed three passes.
-_BENT_VOTES, _BENT_LOSES, _FIGURES_VOTES, _EXACT_VOTES = 2.0, 9.0, 2.2, 1.2
-FURTHEST_BENT = _BENT_VOTES / _BENT_LOSES  # has no vote any more
 _TEENS = frozenset(TEENS[3:])  # thirteen and on
 # Commands that take words after them; no grammar holds those, so the free engine's exact words are enough.
 _WITH_WORDS = frozenset({Command.NOTE, Command.WHAT_IS, Command.WHAT_IF})
-
-
-def meaning(text: str, expecting: Expecting) -> Meaning | None:
-    """Return what `text` means as a value to compare by; None where it means nothing here."""
-    if not text.strip():
-        return None
-    match understand(Utterance(text, Source.SPOKEN), expecting):
-        case Say(Measured(quantity)):
-            return ("reading", float(f"{quantity.value:.5g}"))
-        case Say(OverRange()):
-            return ("over range",)
-        case Pick(answer):
-            return ("word", answer)
-        case Do(command):
-            return ("command", command)
-        case Unclear(candidates=named) if named:
-            return ("either", frozenset(named))
-    return None
+# Commands that are taken on less than words that answer, with the votes they need: those that do no harm where they
+# were not meant, and those that are taken back with a word.
+_HARMLESS = frozenset(
+    ("command", c)
+    for c in (
+        Command.HELP, Command.WHY, Command.REPEAT, Command.WHERE_ARE_WE, Command.HOLD, Command.SCRATCH_THAT,
+        Command.SLOWER, Command.QUIET,
+    )
+)  # fmt: skip
+_TAKEN_BACK = frozenset({("command", Command.SKIP), ("command", Command.GO_BACK)})
+_PASSES = 3  # a full set of one engine's
+_EASY_VOTES: Mapping[Meaning, float] = {**dict.fromkeys(_HARMLESS, 1.7), **dict.fromkeys(_TAKEN_BACK, 2.6)}
 
 
 def judge(hypotheses: Sequence[Hypothesis], expecting: Expecting, *, asked: Asked = Asked.ANSWER) -> Judged:
     """Return what to do with an utterance that was heard as `hypotheses`, the likelier of each engine first."""
-    heard = [_Heard(h, m) for h in hypotheses if (m := meaning(h.text, expecting)) is not None]
+    heard = [Heard(h, m) for h in hypotheses if (m := meaning(h.text, expecting)) is not None]
     if asked is Asked.YES_NO:
         return _yes_or_no(heard, hypotheses, expecting)
     return _answering(_agreed(heard, expecting) or _likeliest(heard, hypotheses), expecting)
@@ -139,15 +105,16 @@ def _answering(judged: Judged, expecting: Expecting) -> Judged:
 def of_one_mind(hypotheses: Sequence[Hypothesis], expecting: Expecting) -> bool:
     """Tell whether every pass of the engines that know the grammar hears the same reading: one more adds nothing."""
     meant = {meaning(h.text, expecting) for h in hypotheses if h.engine != FREE}
-    return len(meant) == 1 and None not in meant and not any(_acts_at_once(m) for m in meant)
+    return len(meant) == 1 and None not in meant and not any(acts_at_once(m) and m not in _HARMLESS for m in meant)
 
 
-def _agreed(heard: Sequence[_Heard], expecting: Expecting) -> Judged | None:
+def _agreed(heard: Sequence[Heard], expecting: Expecting) -> Judged | None:
     """AGREED where the first choices of two engines mean the same."""
-    first: dict[str, _Heard] = {}
+    first: dict[str, Heard] = {}
     for h in heard:
         # A bent unit is a unit still; a bent figure may be one made out of a unit (`point two volts`, `two eight`).
-        if h.of.by is By.NARROW and h.of.bent <= SURE_BENT and not h.of.guessed:
+        most = LIKELY_BENT if h.meaning in _HARMLESS else SURE_BENT
+        if h.of.by is By.NARROW and h.of.bent <= most and not h.of.guessed:
             first.setdefault(h.of.engine, h)
     for engine, mine in first.items():
         others = [o for e, o in first.items() if e != engine and o.meaning == mine.meaning]
@@ -201,9 +168,9 @@ def _lost_digits(text: str, expecting: Expecting) -> bool:
     return value != 0 and meant.reading.resolution > display_digit(spec.resolution_at(value)) * 1.001
 
 
-def _likeliest(heard: Sequence[_Heard], hypotheses: Sequence[Hypothesis]) -> Judged:
+def _likeliest(heard: Sequence[Heard], hypotheses: Sequence[Hypothesis]) -> Judged:
     """HEARD for the meaning with most votes, AGAIN where it has too few, IGNORE for talk."""
-    votes = _votes(heard)
+    votes = votes_of(heard)
     if not votes:
         return Judged(Outcome.IGNORE)
     best = max(votes, key=lambda m: votes[m])
@@ -211,46 +178,27 @@ def _likeliest(heard: Sequence[_Heard], hypotheses: Sequence[Hypothesis]) -> Jud
     exact = any(h.engine == FREE and h.bent == 0 for h in for_it)
     if not exact and _talk(hypotheses, for_it):
         return Judged(Outcome.IGNORE)
-    if _acts_at_once(best):
-        return _word(for_it, hypotheses, votes[best])
+    if acts_at_once(best):
+        return _word(for_it, hypotheses, best, votes[best])
     return Judged(Outcome.HEARD, for_it[0].text) if votes[best] >= LEAST_VOTES else Judged(Outcome.AGAIN)
 
 
-def _votes(heard: Sequence[_Heard]) -> dict[Meaning, float]:
-    """Count the first choice of each pass, and the free engine's for every way its words can be bent."""
-    votes: dict[Meaning, float] = {}
-    counted: set[tuple[str, By, Meaning]] = set()
-    for h in heard:
-        free = h.of.engine == FREE
-        key = (h.of.engine, h.of.by, h.meaning if free else None)
-        if key not in counted:
-            counted.add(key)
-            votes[h.meaning] = votes.get(h.meaning, 0.0) + (_free_votes(h) if free else _VOTES[h.of.by])
-    return votes
-
-
-def _free_votes(heard: _Heard) -> float:
-    votes = max(0.0, _BENT_VOTES - _BENT_LOSES * heard.of.bent)
-    if _figures_stand(heard):
-        votes += _FIGURES_VOTES
-    return votes + _EXACT_VOTES if heard.of.bent == 0 else votes
-
-
-def _figures_stand(heard: _Heard) -> bool:
-    """Tell whether a reading's figures are as the engine wrote them, whatever became of its unit."""
-    return not heard.of.guessed and not _acts_at_once(heard.meaning)
-
-
-def _word(for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis], votes: float) -> Judged:
+def _word(for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis], best: Meaning, votes: float) -> Judged:
     """Words and commands are not read back: an unbent transcript, or every pass of a full set, has to say them."""
     passes = {(h.engine, h.by) for h in hypotheses if h.engine != FREE}
     agreeing = {(h.engine, h.by) for h in for_it if h.engine != FREE}
     exact = any(h.engine == FREE and h.bent == 0 for h in for_it)
     if exact and agreeing:
         return Judged(Outcome.AGREED, for_it[0].text)
-    if exact or (len(passes) > 2 and agreeing == passes):
+    if exact or (len(passes) >= _PASSES and agreeing == passes) or _easily(hypotheses, best, votes):
         return Judged(Outcome.HEARD, for_it[0].text)
     return Judged(Outcome.AGAIN if votes >= LEAST_VOTES else Outcome.IGNORE)
+
+
+def _easily(hypotheses: Sequence[Hypothesis], best: Meaning, votes: float) -> bool:
+    """Tell whether the votes are enough for a command that does little harm, and no sentence was written."""
+    written = next((h.written for h in hypotheses if h.engine == FREE), "")
+    return votes >= _EASY_VOTES.get(best, inf) and not is_sentence(written)
 
 
 def _talk(hypotheses: Sequence[Hypothesis], for_it: Sequence[Hypothesis]) -> bool:
@@ -264,35 +212,44 @@ def _talk(hypotheses: Sequence[Hypothesis], for_it: Sequence[Hypothesis]) -> boo
         return False
     if free and not is_sentence(free[0].written):
         return False
-    return any(took_talk(h.text) for h in takes) if takes else bool(free)
+    said = for_it[0].text.split()
+    return any(took_talk(h.text, said) for h in takes) if takes else bool(free)
 
 
-def _acts_at_once(meant: Meaning) -> bool:
-    """Words and commands are not read back: they need more than a reading that is."""
-    return isinstance(meant, tuple) and meant[0] in ("word", "command")
-
-
-def _yes_or_no(heard: Sequence[_Heard], hypotheses: Sequence[Hypothesis], expecting: Expecting) -> Judged:
-    """A yes needs every pass, and more than the yes-no grammar; a no needs less; a reading replaces.
+def _yes_or_no(heard: Sequence[Heard], hypotheses: Sequence[Hypothesis], expecting: Expecting) -> Judged:
+    """A yes needs more than the yes-no grammar; a no needs less; a reading replaces.
 
     A reading is never AGREED here: the first one was misheard, and people repeat what was misheard.
     """
-    yes, no = ("command", Command.YES), ("command", Command.NO)
-    first: dict[tuple[str, By], _Heard] = {}
+    first: dict[tuple[str, By], Heard] = {}
     for h in heard:
         first.setdefault((h.of.engine, h.of.by), h)
-    passes = {(h.engine, h.by) for h in hypotheses}
     others = [h for h in first.values() if h.of.by is not By.YES_NO]
-    says_yes = [h for h in first.values() if h.meaning == yes]
-    says_no = [h for h in first.values() if h.meaning == no]
-    if len(passes) > 1 and len(says_yes) == len(passes):
+    says_yes = [h for h in first.values() if h.meaning == _YES]
+    says_no = [h for h in first.values() if h.meaning == _NO]
+    if _is_yes(says_yes, list(first.values()), hypotheses):
         return Judged(Outcome.AGREED, "yes")
     if says_no and any(h.of.by is not By.YES_NO for h in says_no) and len(says_no) > len(says_yes):
         return Judged(Outcome.AGREED, "no")
     judged = _agreed(others, expecting) or _likeliest(others, [h.of for h in others])
     meant = meaning(judged.text, expecting)
-    if meant in (yes, no):
+    if meant in (_YES, _NO):
         return Judged(Outcome.AGAIN)
-    if judged.outcome is Outcome.AGREED and not _acts_at_once(meant):
+    if judged.outcome is Outcome.AGREED and not acts_at_once(meant):
         return Judged(Outcome.HEARD, judged.text)
     return judged
+
+
+def _is_yes(says_yes: Sequence[Heard], first: Sequence[Heard], hypotheses: Sequence[Hypothesis]) -> bool:
+    """Tell whether it was a yes: every pass says so, or the free engine wrote one, the grammar of yes and no heard it,
+    and nothing heard a no or a reading."""
+    passes = {(h.engine, h.by) for h in hypotheses}
+    if len(passes) > 1 and len(says_yes) == len(passes):
+        return True
+    if any(h.meaning == _NO or not acts_at_once(h.meaning) for h in first):
+        return False
+    written = any(h.of.engine == FREE and h.of.bent == 0 for h in says_yes)
+    return written and any(h.of.by is By.YES_NO for h in says_yes)
+
+
+_YES, _NO = ("command", Command.YES), ("command", Command.NO)

@@ -15,10 +15,11 @@ from typing import Protocol
 
 from guide.core.intent import Command, Expecting, Utterance
 from guide.core.reading import Source
-from guide.edge.voice.agreement import Asked, Judged, Outcome, meaning
+from guide.edge.voice.agreement import Asked, Judged, Outcome
 from guide.edge.voice.audio import FRAME_S, RATE, EndOfSound, Frames, Recordings, decibels, power
 from guide.edge.voice.endpoint import Endpointer, Segment, Take
 from guide.edge.voice.talkkey import TalkKey
+from guide.edge.voice.votes import meaning
 
 NOISY_DB = 15.0  # below this SNR recognition falls apart (narrow pass, pink noise: 86 % right at 20 dB, 62 % at 15)
 ECHO_TAIL_S = 0.16  # of the tool's own voice in the room after it has ended

@@ -15,6 +15,8 @@ from guide.edge.voice.speaker import Clip
 class ScriptedListener:
     """A recogniser that hears the next line of a script at each utterance, whatever the sound."""
 
+    fit = 0.0
+
     def __init__(self, lines: Iterable[str], *, engine: str = "script") -> None:
         self.engine = engine
         self._lines = iter(lines)

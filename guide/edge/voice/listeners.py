@@ -17,17 +17,20 @@ from typing import Any, Protocol
 
 from guide.core.errors import Unavailable
 from guide.core.words.vocabulary import Vocabulary
-from guide.edge.voice.agreement import FREE
 from guide.edge.voice.audio import RATE, hushed
 from guide.edge.voice.mending import plain_words
 from guide.edge.voice.pronounce import PRONUNCIATIONS
 from guide.edge.voice.sounds import spelled_out
+from guide.edge.voice.votes import FREE
 
 
 class Listener(Protocol):
     """One engine. `engine` names it; two passes of one engine share its errors, two engines do not."""
 
     engine: str
+    # How well the last words fit their sound, above 0; it compares decodes of one utterance with one grammar, and
+    # nothing else. 0 where the engine cannot tell.
+    fit: float
 
     def prepare(self, vocabulary: Vocabulary) -> None:
         """Load a vocabulary ahead of its use, so that the change between steps takes no time."""
@@ -67,6 +70,7 @@ class Pocketsphinx:
             raise Unavailable("listening needs the voice parts: pip install 'bench-guide[voice]'") from error
         self._decoder = Decoder(samprate=RATE, loglevel="FATAL", **_SETTINGS)
         self._names: dict[str, str] = {}
+        self.fit = 0.0
         self._add_words()
 
     def _add_words(self) -> None:
@@ -106,6 +110,7 @@ class Pocketsphinx:
         self._decoder.process_raw(samples, full_utt=True)
         self._decoder.end_utt()
         found = self._decoder.hyp()
+        self.fit = float(found.score) if found is not None else 0.0
         return found.hypstr if found is not None else ""
 
 
@@ -113,6 +118,7 @@ class Vosk:
     """Vosk with a model of the user's own, a folder found by `vosk_model`. Its phrase list is the narrow grammar."""
 
     engine = "vosk"
+    fit = 0.0
 
     def __init__(self, folder: Path) -> None:
         """Load the model in `folder`. Raises Unavailable."""

@@ -14,25 +14,18 @@ from pathlib import Path
 from guide.core.errors import Unavailable
 from guide.core.intent import Expecting
 from guide.core.words.vocabulary import Vocabulary, vocabulary, yes_or_no
-from guide.edge.voice.agreement import (
-    FREE,
-    FURTHEST_BENT,
-    Asked,
-    By,
-    Hypothesis,
-    Judged,
-    Outcome,
-    judge,
-    meaning,
-    of_one_mind,
-)
+from guide.edge.voice.agreement import Asked, Judged, Outcome, judge, of_one_mind
 from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
 from guide.edge.voice.sounds import phones_with
 from guide.edge.voice.talk import is_sentence, with_talk
+from guide.edge.voice.votes import FREE, FURTHEST_BENT, By, Hypothesis, meaning
 
-_SPEEDS = {By.SLOW: 0.94, By.FAST: 1.06}
+# The grammar that takes talk hears the faster sound: the same sound again shares the narrow pass's errors. Alone, of
+# 330 clean answers of a tuning seed 88 % are right at first so, 87 with the sound as it is; no talk of 66 is taken
+# either way.
+_SPEEDS = {By.SLOW: 0.94, By.FAST: 1.06, By.TALK: 1.06}
 _WAYS = 12  # of reading a free transcript
 _BENT_A_LITTLE = 0.01  # what a guess is at least: nothing bent is as written
 
@@ -100,9 +93,9 @@ class Panel:
         if self._thread is not None and self._free is not None:
             written = self._thread.submit(self._free.written, samples)
         narrow = vocabulary(expecting)
-        found = [Hypothesis(x.engine, By.NARROW, x.words(samples, narrow)) for x in self.listeners]
+        found = [_pass(x, By.NARROW, samples, narrow) for x in self.listeners]
         if asked is Asked.YES_NO:
-            found += [Hypothesis(x.engine, By.YES_NO, x.words(samples, yes_or_no())) for x in self.listeners]
+            found += [_pass(x, By.YES_NO, samples, yes_or_no()) for x in self.listeners]
         if written is not None:
             ways = self._mended(written.result(), expecting, narrow)
             found += [*ways, *self._likened(found, ways, asked)]
@@ -136,7 +129,7 @@ class Panel:
         first, narrow = self.listeners[0], vocabulary(expecting)
         words = with_talk(narrow) if by is By.TALK else narrow
         sound = resampled(samples, _SPEEDS[by]) if by in _SPEEDS else samples
-        return Hypothesis(first.engine, by, first.words(sound, words))
+        return _pass(first, by, sound, words)
 
     def _free_words(self, samples: bytes, expecting: Expecting) -> Judged:
         """Any words are an answer: those of the free engine; without one a command at most."""
@@ -152,6 +145,11 @@ class Panel:
             self._thread.shutdown()
         if self._free is not None:
             self._free.close()
+
+
+def _pass(listener: Listener, by: By, samples: bytes, words: Vocabulary) -> Hypothesis:
+    text = listener.words(samples, words)
+    return Hypothesis(listener.engine, by, text, fit=listener.fit)
 
 
 def panel(home: Path, *, vosk_folder: str = "") -> Panel:

@@ -7,6 +7,7 @@ never speaks for the engine.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 from guide.core.words.forms import HEARD_UNITS, NUMBER_WORDS
@@ -18,7 +19,7 @@ _COMMON_WORDS = (
     "there here hand board phone let find other screw have get just now then up down they are we know good time but "
     "with from will would should been like off look coffee light box"
 )
-_COMMON = tuple(_COMMON_WORDS.split())
+COMMON = frozenset(_COMMON_WORDS.split())
 _WEIGHT = "0.00001"  # of talk beside an answer; an answer that fits at all wins
 _LONGEST = 4  # words; the decoder finds no end to an utterance of more, which dissents as well
 
@@ -34,9 +35,10 @@ def is_sentence(written: str) -> bool:
     return measured == 0 if len(words) == _SENTENCE else len(words) > _SENTENCE and measured < 2
 
 
-def took_talk(heard: str) -> bool:
-    """Tell whether the grammar of `with_talk` heard talk rather than an answer."""
-    return sum(w in _COMMON for w in heard.split()) > 1
+def took_talk(heard: str, said: Sequence[str] = ()) -> bool:
+    """Tell whether the grammar of `with_talk` heard talk rather than an answer: two common words or more that are none
+    of the words `said`, as other passes heard it (`where on we` is still `where are we`)."""
+    return sum(w in COMMON for w in heard.split() if w not in said) > 1
 
 
 @lru_cache(maxsize=64)
@@ -45,9 +47,9 @@ def with_talk(vocabulary: Vocabulary) -> Vocabulary:
     more = "<common>"
     for _ in range(_LONGEST - 2):
         more = f"<common> [{more}]"
-    common = " | ".join(_COMMON)
+    common = " | ".join(_COMMON_WORDS.split())
     head, _, public = vocabulary.jsgf.partition("public <line> = ")
     rules = f"<common> = {common};\n<talk> = <common> <common> [{more}];\n<answer> = {public}"
     line = f"public <line> = /1/ <answer> | /{_WEIGHT}/ <talk>;\n"
-    words = tuple(dict.fromkeys((*vocabulary.words, *_COMMON)))
+    words = tuple(dict.fromkeys((*vocabulary.words, *_COMMON_WORDS.split())))
     return Vocabulary(head + rules + line, words, vocabulary.phrases)

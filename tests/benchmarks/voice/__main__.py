@@ -52,7 +52,8 @@ class Remembering:
 
     def __init__(self, listener: Listener) -> None:
         self._listener, self.engine = listener, listener.engine
-        self._heard: dict[tuple[bytes, str], str] = {}
+        self._heard: dict[tuple[bytes, str], tuple[str, float]] = {}
+        self.fit = 0.0
 
     def prepare(self, vocabulary: Vocabulary) -> None:
         self._listener.prepare(vocabulary)
@@ -60,8 +61,9 @@ class Remembering:
     def words(self, samples: bytes, vocabulary: Vocabulary) -> str:
         key = (samples, vocabulary.jsgf)
         if key not in self._heard:
-            self._heard[key] = self._listener.words(samples, vocabulary)
-        return self._heard[key]
+            self._heard[key] = self._listener.words(samples, vocabulary), self._listener.fit
+        text, self.fit = self._heard[key]
+        return text
 
     def forget(self) -> None:
         self._heard.clear()
