@@ -192,6 +192,17 @@ def test_talk_made_of_a_commands_own_words_is_that_command():
     assert judge(passes(said, said, said, "where did that go"), VOLTS).outcome is Outcome.IGNORE
 
 
+def test_a_search_for_talk_that_fits_far_worse_than_a_number_every_speed_hears_alike_went_astray():
+    """`Zero point one three three volts` in the voice heard best, with the grammar for talk: `there find my think`."""
+    heard = dict.fromkeys(("narrow", "slow", "fast"), ("zero point one three three", 0.48))
+    for fit, outcome in ((0.27, Outcome.HEARD), (0.45, Outcome.IGNORE)):
+        assert judge(fitting(**heard, talk=("there find my think", fit)), VOLTS).outcome is outcome
+    heard["slow"] = ("zero point one three five", 0.48)
+    assert judge(fitting(**heard, talk=("there find my think", 0.27)), VOLTS).outcome is Outcome.IGNORE
+    command = dict.fromkeys(("narrow", "slow", "fast"), ("can't reach", 0.48))
+    assert judge(fitting(**command, talk=("hand you should light", 0.27)), VOLTS).outcome is Outcome.IGNORE
+
+
 def fitting(**heard):
     """One engine's passes, each with how well it fits the sound."""
     return [Hypothesis("pocketsphinx", By(by), text, fit=fit) for by, (text, fit) in heard.items()]
