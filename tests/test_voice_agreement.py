@@ -192,6 +192,16 @@ def test_talk_made_of_a_commands_own_words_is_that_command():
     assert judge(passes(said, said, said, "where did that go"), VOLTS).outcome is Outcome.IGNORE
 
 
+def test_less_than_a_sentence_makes_no_number_unless_every_speed_hears_it():
+    """`Got it` and `come on`, of which two speeds made a number and the grammar for talk talk."""
+    differing, alike = ("about eight", "about eight", "forty"), ("about eight",) * 3
+    talk = sphinx("good it", By.TALK)
+    assert judge([*passes(*differing), talk, free("", 1.0, "Got it.")], VOLTS).outcome is Outcome.IGNORE
+    assert judge([*passes(*alike), talk, free("", 1.0, "I'm old.")], VOLTS).outcome is Outcome.HEARD
+    measured = free("", 1.0, "Volt it.")
+    assert judge([*passes(*differing), talk, measured], VOLTS).outcome is Outcome.HEARD
+
+
 def test_a_search_for_talk_that_fits_far_worse_than_a_number_every_speed_hears_alike_went_astray():
     """`Zero point one three three volts` in the voice heard best, with the grammar for talk: `there find my think`."""
     heard = dict.fromkeys(("narrow", "slow", "fast"), ("zero point one three three", 0.48))

@@ -23,7 +23,7 @@ from guide.core.words.limits import display_digit
 from guide.core.words.spoken import amount_in
 from guide.core.words.tokens import tokens
 from guide.core.words.understanding import understand
-from guide.edge.voice.talk import is_sentence, took_talk
+from guide.edge.voice.talk import is_sentence, may_be_talk, took_talk
 from guide.edge.voice.votes import (
     FREE,
     LEAST_VOTES,
@@ -73,7 +73,6 @@ _HARMLESS = frozenset(
     ("command", c)
     for c in (
         Command.HELP, Command.WHY, Command.REPEAT, Command.WHERE_ARE_WE, Command.HOLD, Command.SCRATCH_THAT,
-        Command.SLOWER, Command.QUIET,
     )
 )  # fmt: skip
 _TAKEN_BACK = frozenset({("command", Command.SKIP), ("command", Command.GO_BACK)})
@@ -193,6 +192,10 @@ def _word(for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis], best: 
     exact = any(h.engine == FREE and h.bent == 0 for h in for_it)
     if exact and agreeing:
         return Judged(Outcome.AGREED, for_it[0].text)
+    written = next((h.written for h in hypotheses if h.engine == FREE), "")
+    if written and not is_sentence(written):  # what is no sentence is no talk; that grammar is heard for numbers
+        passes = {p for p in passes if p[1] is not By.TALK}
+        agreeing &= passes
     if exact or (len(passes) >= _PASSES and agreeing == passes) or _easily(hypotheses, best, votes):
         return Judged(Outcome.HEARD, for_it[0].text)
     return Judged(Outcome.AGAIN if votes >= LEAST_VOTES else Outcome.IGNORE)
@@ -205,7 +208,8 @@ def _easily(hypotheses: Sequence[Hypothesis], best: Meaning, votes: float) -> bo
 
 
 def _talk(hypotheses: Sequence[Hypothesis], for_it: Sequence[Hypothesis]) -> bool:
-    """Tell whether it was talk: a sentence to the ear that hears all words, and to the grammar that takes talk.
+    """Tell whether it was talk: a sentence to the ear that hears all words, and to the grammar that takes talk; or
+    less than a sentence, which makes no number unless every speed hears that number.
 
     The narrow grammars can be of one mind about talk too: `fifty seven millivolts`, at every speed.
     """
@@ -213,7 +217,9 @@ def _talk(hypotheses: Sequence[Hypothesis], for_it: Sequence[Hypothesis]) -> boo
     takes = [h for h in hypotheses if h.by is By.TALK]
     if any(h.engine == FREE and h.bent <= LIKELY_BENT for h in for_it) or any(h.by is By.TALK for h in for_it):
         return False
-    if free and not is_sentence(free[0].written):
+    if free and not is_sentence(free[0].written) and not (
+        takes and _number(for_it) and may_be_talk(free[0].written) and not _alike(for_it, hypotheses)
+    ):
         return False
     said = for_it[0].text.split()
     if not takes:
@@ -224,11 +230,17 @@ def _talk(hypotheses: Sequence[Hypothesis], for_it: Sequence[Hypothesis]) -> boo
 def _astray(talk: Hypothesis, for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis]) -> bool:
     """Tell whether the search for talk missed an answer that every speed hears alike and that fits far better: it has
     all answers to choose from too. No command is taken so; those are heard in talk at every speed (`can't reach`)."""
-    speeds = {h.by for h in hypotheses if h.engine != FREE} - {By.TALK}
-    alike = speeds == {h.by for h in for_it if h.engine != FREE}
     fast = next((h.fit for h in for_it if h.by is By.FAST), 0.0)
-    number = not NUMBER_WORDS.isdisjoint(for_it[0].text.split())
-    return alike and number and talk.fit < _ASTRAY * fast
+    return _alike(for_it, hypotheses) and _number(for_it) and talk.fit < _ASTRAY * fast
+
+
+def _alike(for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis]) -> bool:
+    """Tell whether the narrow grammar heard it at every speed."""
+    return {h.by for h in for_it if h.engine != FREE} >= {h.by for h in hypotheses if h.engine != FREE} - {By.TALK}
+
+
+def _number(for_it: Sequence[Hypothesis]) -> bool:
+    return not NUMBER_WORDS.isdisjoint(for_it[0].text.split())
 
 
 def _yes_or_no(heard: Sequence[Heard], hypotheses: Sequence[Hypothesis], expecting: Expecting) -> Judged:

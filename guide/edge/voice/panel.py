@@ -19,7 +19,7 @@ from guide.edge.voice.audio import resampled
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
 from guide.edge.voice.sounds import phones_with
-from guide.edge.voice.talk import is_sentence, with_talk
+from guide.edge.voice.talk import may_be_talk, with_talk
 from guide.edge.voice.votes import FREE, FURTHEST_BENT, By, Hypothesis, meaning
 
 # The grammar that takes talk hears the faster sound: the same sound again shares the narrow pass's errors. Alone, of
@@ -122,7 +122,7 @@ class Panel:
 
     def _may_be_talk(self, heard: Sequence[Hypothesis]) -> bool:
         """Tell whether the grammar for talk is worth its time: a free transcript tells most answers from talk."""
-        return self._free is None or any(is_sentence(h.written) for h in heard)
+        return self._free is None or any(may_be_talk(h.written) for h in heard)
 
     def _again(self, by: By, samples: bytes, expecting: Expecting) -> Hypothesis:
         """Hear the same sound in another way."""
