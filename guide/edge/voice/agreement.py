@@ -68,7 +68,9 @@ _TEENS = frozenset(TEENS[3:])  # thirteen and on
 # Commands that take words after them; no grammar holds those, so the free engine's exact words are enough.
 _WITH_WORDS = frozenset({Command.NOTE, Command.WHAT_IS, Command.WHAT_IF})
 # Commands that are taken on less than words that answer, with the votes they need: those that do no harm where they
-# were not meant, and those that are taken back with a word.
+# were not meant, and those that are taken back with a word. One engine alone says the first with its narrow pass and
+# the one for talk. Of 66 clean commands 94 % are taken so with one engine, 77 where every pass has to say them, and
+# with two 98 and 92; of 66 clips of talk none, of 108 of an exclamation one (`perfect`: `repeat`).
 _HARMLESS = frozenset(
     ("command", c)
     for c in (
@@ -76,8 +78,8 @@ _HARMLESS = frozenset(
     )
 )  # fmt: skip
 _TAKEN_BACK = frozenset({("command", Command.SKIP), ("command", Command.GO_BACK)})
-# Of how well the answer fits, at the speed talk is heard at. Of 66 clips of talk nine were heard as one number at every
-# speed and fitted 0.89 or more as talk; of 7 readings lost to talk three fitted less than 0.8.
+# Of how well the answer fits, at the speed talk is heard at. Of 66 clips of talk 13 were heard as one number at every
+# speed and fitted 0.89 or more as talk; of five such readings two fitted less than 0.8.
 _ASTRAY = 0.8
 _PASSES = 3  # a full set of one engine's
 _EASY_VOTES: Mapping[Meaning, float] = {**dict.fromkeys(_HARMLESS, 1.7), **dict.fromkeys(_TAKEN_BACK, 2.6)}
