@@ -47,6 +47,7 @@ def test_a_spoken_reading_waits_for_yes_and_a_typed_one_does_not(bench):
         (("ready",), "no", "That is no answer here. Say the reading, like twelve point one volts."),
         (("ready", "0.5", "unplugged", "0.3", "ready"), "take it", "That is no answer here. Say back, or still low."),
         (("ready", "0.1", "unplugged", "OL"), "no", "That is no answer here. Say take it, or enough."),
+        (("ready", "0.1", "unplugged", "OL"), "fuse it is", "I did not understand. Say take it, or enough."),
         (("ready", "0.1", "unplugged", "OL", "enough", "1"), "no", "That is no answer here. Say done, or close."),
     ],
 )

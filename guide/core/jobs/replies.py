@@ -20,7 +20,7 @@ from guide.core.odds.table import table_of
 from guide.core.quantity import Measure
 from guide.core.reading import band_weights, likeliest
 from guide.core.tree import STOP, Check, in_words
-from guide.core.words.understanding import MOST_SAID, to_say, understand
+from guide.core.words.understanding import MOST_SAID, NOT_UNDERSTOOD, to_say, understand
 from guide.core.words.what_is import what_is
 
 COMMANDS = "repeat, skip, can't reach, go back, scratch that, why, what if, where are we, note, hold, enough, what is"
@@ -49,8 +49,9 @@ def reply(job: Job, request: Do) -> list[Message]:
 
 
 def unclear_say(unclear: Unclear, standing: Mapping[str, Any]) -> str:
-    """Return why it is unclear; of words that were understood and do not answer `standing`, also what would."""
-    return f"{NO_ANSWER} {takes(standing)}" if unclear.reason == NO_ANSWER else unclear.reason
+    """Return why it is unclear, and where that does not say it what would answer `standing`."""
+    bare = unclear.reason in (NO_ANSWER, NOT_UNDERSTOOD)
+    return f"{unclear.reason} {takes(standing)}" if bare else unclear.reason
 
 
 def takes(standing: Mapping[str, Any], *, most: int = MOST_SAID) -> str:

@@ -29,6 +29,7 @@ EXAMPLES = {
 # Answers every reading check lists; the reading grammar knows what they mean in each mode.
 READING_ANSWERS = frozenset({"OL", "open", "short"})
 MOST_SAID = 5  # answers named in one breath; the prompt and the screen name all
+NOT_UNDERSTOOD = "I did not understand."
 _TAKE_TIME = "Take your time. The question stands."
 
 
@@ -160,7 +161,9 @@ def _reading(words: Sequence[Token], utterance: Utterance, expecting: Expecting)
 
 
 def _not_understood(expecting: Expecting) -> str:
-    return f"I did not understand. {to_say(expecting.measure, tuple(expecting.answers))}"
+    if not expecting.answers and expecting.measure is None:
+        return NOT_UNDERSTOOD  # commands alone answer: which of them, the question that stands knows
+    return f"{NOT_UNDERSTOOD} {to_say(expecting.measure, tuple(expecting.answers))}"
 
 
 def to_say(measure: Measure | None, answers: Sequence[str], *, most: int = MOST_SAID) -> str:
