@@ -201,6 +201,7 @@ def resume(
     session = Session(store, job, clock)
     if newer is not None:
         adopt(session, *newer)
+    aside = session.job.held
     first: tuple[ev.Event, ...] = (ev.Resumed(_stale(store, session.job, clock())),)
     after = fold(session.job, first)
     if intake is Intake.FIRST:
@@ -209,7 +210,7 @@ def resume(
         first = (*first, ev.IntakeBegun())
         after = evolve(after, first[-1])
     told = session.apply((*first, *advance(after)))
-    return session, [{"type": "told", "job": job_id, "say": recap(session.job)}, *told]
+    return session, [{"type": "told", "job": job_id, "say": recap(session.job, aside=aside)}, *told]
 
 
 def _stale(store: Store, job: Job, at: str) -> tuple[str, ...]:

@@ -77,6 +77,13 @@ def test_where_the_work_is_handed_over_no_further_check_is_offered(tmp_path, tre
     assert "take it" not in bench.last["answers"]
 
 
+def test_coming_back_tells_what_the_job_waited_for(bench):
+    bench.hears("ready", "12.1", "hold for the fuse until Monday")
+    told = bench.comes_back()
+    assert "It was put aside for fuse until Monday. 1 answer so far." in told[0]["say"]
+    assert "put aside" not in bench.comes_back()[0]["say"]
+
+
 def test_why_at_a_caution_names_what_it_stands_before(bench):
     assert bench.hears("why")[-1]["say"] == "The next check needs this first: Volts D C. J four, pin one to pin two."
     bench.hears("ready", "0.1", "unplugged", "OL", "enough", "1")

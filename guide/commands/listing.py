@@ -10,7 +10,7 @@ from guide import app
 from guide.commands.common import document, library, profile, store
 from guide.core.errors import BadInput
 from guide.core.jobs import events as ev
-from guide.core.jobs.wording import cause_say, counted, in_brief
+from guide.core.jobs.wording import cause_say, counted, in_a_list, in_brief
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
 from guide.edge.terminal import Lines
@@ -30,7 +30,7 @@ def jobs(*, as_json: bool) -> int:
         wait = f"  waits for {job.waits_for}" if job.waits_for else ""
         until = f" until {job.until}" if job.until else ""
         answers = f"{counted(job.answers, 'answer'):>11}"
-        lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {job.device}: {job.symptom}{wait}{until}"
+        lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {in_a_list(job.device, job.symptom)}{wait}{until}"
                    f"{f'  was {_was(job.outcome)}' if job.outcome else ''}")  # fmt: skip
     if not found:
         lines.tell('No job yet. Begin one with: guide begin "what is wrong"')

@@ -18,7 +18,7 @@ from guide.core.intent import Command, Do, Utterance
 from guide.core.jobs.job import EVERY_READING
 from guide.core.jobs.questions import Message, enter_means, question
 from guide.core.jobs.refusals import refused
-from guide.core.jobs.wording import counted
+from guide.core.jobs.wording import counted, in_a_list
 from guide.core.reading import Source
 from guide.core.symptoms import leading, match
 from guide.edge.jobs.store import Store, Summary
@@ -50,7 +50,7 @@ def bench(view: View = View.SCREEN) -> int:
 
 def _at_the_bench(waiting: Sequence[Summary], trouble: str) -> Choice:
     items = tuple(
-        (job.id, f"{job.device}: {job.symptom} ({counted(job.answers, 'answer')}"
+        (job.id, f"{in_a_list(job.device, job.symptom)} ({counted(job.answers, 'answer')}"
          f"{f', waits for {job.waits_for}' if job.waits_for else ''})")
         for job in waiting
     )  # fmt: skip

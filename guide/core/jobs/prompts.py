@@ -13,7 +13,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.questions import Message, question
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
-from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading
+from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading, waiting
 from guide.core.reading import Answered, borderline, landed, placed
 from guide.core.tree import OTHER, Power
 
@@ -45,10 +45,8 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
         case ev.NoteAdded():
             return [_told(after, "Noted.")]
         case ev.Held(reason, until):
-            what = f" for {reason}" if reason else ""
-            when = f" until {until}" if until else ""
-            return [{"type": "held", "job": after.id, "say": f"Job {after.id} put aside{what}{when}.", "reason": reason,
-                     "until": until}]  # fmt: skip
+            say = f"Job {after.id} put aside{waiting(reason, until)}."
+            return [{"type": "held", "job": after.id, "say": say, "reason": reason, "until": until}]
         case ev.RepairDone(proof):
             return [_prove_start(after, proof)]
         case ev.ProofPassed():

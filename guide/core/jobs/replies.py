@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from guide.core.intent import Command, Do, Pick, Say, Unclear, Utterance
+from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import NO_ANSWER
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
@@ -13,7 +14,7 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.prompts import odds
 from guide.core.jobs.questions import Message, check_expecting, grounds, question
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best
-from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit, only_told
+from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit, only_told, waiting
 from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
@@ -134,8 +135,8 @@ def where_are_we(job: Job) -> str:
     )
 
 
-def recap(job: Job) -> str:
-    """Return two sentences for a technician who comes back to the job."""
+def recap(job: Job, *, aside: ev.Held | None = None) -> str:
+    """Return some sentences for a technician who comes back to the job; `aside` is how it was put aside, if it was."""
     ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
     tail = " Cautions first." if job.told else ""
     last = readings_line(job) if job.taken else ""
@@ -144,6 +145,8 @@ def recap(job: Job) -> str:
         tail = f" {old} taken again where it matters.{tail}"
     lead = f" Leading: {cause_say(job, ranked[0][0])}, {ranked[0][1] * 100:.0f} percent." if job.taken else ""
     head = f"Back on job {job.id}, {about(job)}."
+    if aside is not None and (aside.reason or aside.until):
+        head = f"{head} It was put aside{waiting(aside.reason, aside.until)}."
     return " ".join(f"{head} {counted(len(job.taken), 'answer')} so far. {last}{lead}{tail}".split())
 
 

@@ -41,12 +41,27 @@ def device_of(job: Job) -> str:
     """Return what is on the bench, by the name given at the counter, else when the job began, else by the tree; empty
     where that is any device of a kind."""
     named = job.facts.get("device") or job.device or job.tree.device
-    return "" if named == job.tree.device and named.lower().startswith("any ") else named
+    return "" if nameless(named) else named
+
+
+def nameless(device: str) -> bool:
+    """Tell whether `device` is any of a kind, as a tree names what it is for."""
+    return device.lower().startswith("any ")
 
 
 def about(job: Job) -> str:
     """Return what the job is about: the device, if it has a name, and the symptom."""
     return ", ".join(part for part in (device_of(job), job.tree.symptom.rstrip(".")) if part)
+
+
+def waiting(reason: str, until: str) -> str:
+    """Return for whom or what a job waits and until when, as said: ` for customer until Friday`."""
+    return f"{f' for {reason}' if reason else ''}{f' until {until}' if until else ''}"
+
+
+def in_a_list(device: str, symptom: str) -> str:
+    """Return what a job is about as a list of jobs shows it."""
+    return symptom if nameless(device) else f"{device}: {symptom}"
 
 
 def answered(job: Job, check: str) -> str:

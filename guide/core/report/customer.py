@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from guide.core.jobs.wording import nameless
 from guide.core.quantity import UNPOWERED, Measure
 from guide.core.report.model import Ground, Option, Report, Row, Stage, Standing
 from guide.core.report.wording import minutes, moment, tidy
@@ -55,7 +56,7 @@ def customer_page(report: Report) -> CustomerPage:
 
 def _device(report: Report) -> str:
     """Return the device by its name; any of a kind is the customer's."""
-    return "Your device" if report.device.lower().startswith("any ") else _capital(_cut(report.device))
+    return "Your device" if nameless(report.device) else _capital(_cut(report.device))
 
 
 def _cut(text: str) -> str:
