@@ -21,7 +21,7 @@ from guide.core.odds.belief import (
     posterior,
     prior,
 )
-from guide.core.odds.table import groups
+from guide.core.odds.table import groups, parts, table_of
 from guide.core.odds.verdicts import WORTH_NAMING, verdict_of
 from guide.core.quantity import Measure
 from tests.tables import check, random_tree, sourced, tree
@@ -271,3 +271,26 @@ def test_groups_are_causes_alike_in_every_check():
     t = tree({"a": 1, "b": 1, "c": 1, "other": 1}, (TWO,))
     assert groups(t) == (("a", "b"),)
     assert groups(tree({"a": 1, "b": 1, "c": 1, "other": 1}, (TWO, SPLIT))) == ()
+
+
+@given(st.integers(0, 89), st.permutations(range(4)))
+def test_rows_that_differ_by_the_very_limit_do_not_part_causes_whatever_the_last_digits(most, order):
+    row, at_limit, beyond = (most, 10, 0, 90 - most), (most + 10, 0, 0, 90 - most), (most + 11, 0, 0, 89 - most)
+
+    def parted(a, b):
+        table = {c: {f"b{i}": r[i] / 100 for i in order} for c, r in (("a", a), ("b", b))}
+        t = tree({"a": 1, "b": 1, "other": 1}, (check("x", [f"b{i}" for i in order], table=table),))
+        return parts(table_of(t)["x"], "a", "b")
+
+    assert not parted(row, at_limit)
+    assert parted(row, beyond)
+
+
+@given(st.lists(st.integers(1, 20), min_size=2, max_size=8))
+def test_a_share_settles_whatever_the_order_its_parts_are_added_in(parts_of):
+    t, whole = tree({"a": 1, "other": 1}, (), decide_at=sum(parts_of) / 200), 200
+    forward, backward = (sum(p / whole for p in ps) for ps in (parts_of, parts_of[::-1]))
+    assert t.settles(forward)
+    assert t.settles(backward)
+    assert t.settles(3 * forward, of=3.0)
+    assert not t.settles(forward - 1e-6)

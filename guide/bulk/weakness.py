@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from guide.core.odds.table import SEPARATES, Rows, variation
+from guide.core.odds.table import Rows, separates, variation
 from guide.core.tree import NONE, OTHER, Tree
 
 WORTH_TELLING = 0.001  # share of runs below which a confusion is not listed
@@ -75,7 +75,7 @@ def _weakness(
     partings = []
     for check in tree.asked():
         apart = variation(table[check.id].of(pair[0]), table[check.id].of(pair[1]))
-        if apart >= SEPARATES:
+        if separates(apart):
             partings.append(Parting(check.id, apart, check.minutes, taken.get(check.id, 0) / (wrong + together)))
     partings.sort(key=lambda p: (p.taken, -p.variation / max(0.1, p.minutes)))
     advice = _advice(pair, partings, wrong + together, runs)

@@ -17,6 +17,7 @@ NO_HAZARD = "none"  # a question put to a person touches nothing
 AS_FOUND = "as_found"
 CANT_SEE = "can't see"  # every look takes it; it is no evidence
 UNSEEN = "unseen"  # how a check came out that was skipped, or could not be seen or reached: no band, yet a route
+LAST_DIGITS = 1e-9  # in which sums of the same numbers differ
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -231,9 +232,12 @@ class Tree:
         """Return the power state `check` needs; UNKNOWN means any."""
         return Power.UNKNOWN if check.hazard == NO_HAZARD else self.hazards[check.hazard].power
 
-    def settles(self, p: float) -> bool:
-        """Tell whether a cause with probability `p` is as sure as the author asks of a verdict."""
-        return p >= self.decide_at
+    def settles(self, p: float, *, of: float = 1.0) -> bool:
+        """Tell whether `p`, as a share of `of`, is as sure as the author asks of a verdict.
+
+        What misses it by the last digits of a sum alone is as sure: those differ between versions of Python.
+        """
+        return p >= self.decide_at * of * (1 - LAST_DIGITS)
 
     def grounded(self, check: Check) -> bool:
         """Tell whether a verdict may rest on this check: words always, numbers only with a source that is more than

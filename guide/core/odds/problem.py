@@ -16,7 +16,7 @@ from math import log2
 from guide.core.odds.costs import Bench, after, minutes
 from guide.core.odds.gates import Gates
 from guide.core.odds.table import Row, Rows, bits
-from guide.core.tree import Check, Tree
+from guide.core.tree import LAST_DIGITS, Check, Tree
 
 SURPRISE = 0.03  # the usual reliability of 0.98 leaves 0.02 to be shared by the unexpected bands
 LEAST_BITS = 1e-9
@@ -110,7 +110,7 @@ class Problem:
     ) -> None:
         self.tree = tree
         self.checks = tuple(checks)
-        self.enough = enough
+        self.enough = enough * (1 - LAST_DIGITS)
         self.gates = Gates(self.checks)
         alive = [cause for cause, p in beliefs.items() if p > 0]
         plain = [{c: unsurprising(r) for c, r in table[k.id].named.items()} for k in self.checks]

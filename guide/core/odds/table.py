@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, isfinite, log, log2
 
-from guide.core.tree import OTHER, Check, Tree
+from guide.core.tree import LAST_DIGITS, OTHER, Check, Tree
 
 Soft = tuple[tuple[int, float], ...]
 Row = tuple[float, ...]  # probabilities in the order of the check's bands; they sum to 1
 
 DEFAULT_ROW = "default"  # the name, in a check's `table`, of the row for causes it does not name
-SEPARATES = 0.1  # total variation below which a check is said not to tell two causes apart
+SEPARATES = 0.1  # a check tells two causes apart whose rows differ by more, as total variation
 USUAL_RELIABILITY = 0.98
 
 
@@ -76,6 +76,12 @@ def weighed(row: Row, soft: Soft) -> float:
 def variation(a: Row, b: Row) -> float:
     """Return the total variation distance of two rows: 0 alike, 1 never the same band."""
     return sum(abs(x - y) for x, y in zip(a, b, strict=True)) / 2
+
+
+def separates(apart: float) -> bool:
+    """Tell whether rows that far apart tell two causes apart. Many rows of an author differ by the very limit, so the
+    last digits of a sum must not decide."""
+    return apart > SEPARATES + LAST_DIGITS
 
 
 def bits(row: Iterable[float]) -> float:
@@ -162,7 +168,7 @@ def table_of(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> M
 def parts(rows: Rows, a: str, b: str) -> bool:
     """Tell whether a check with these rows tells causes `a` and `b` apart."""
     here, there = rows.of(a), rows.of(b)
-    return here is not there and variation(here, there) >= SEPARATES
+    return here is not there and separates(variation(here, there))
 
 
 def inseparable(table: Mapping[str, Rows], checks: Iterable[Check], a: str, b: str) -> bool:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import inf
 
 from guide.core.odds.belief import Evidence, ground_bits, prior
 from guide.core.odds.table import inseparable, table_of
 from guide.core.reading import likeliest
-from guide.core.tree import NONE, OTHER, Check, Tree
+from guide.core.tree import LAST_DIGITS, NONE, OTHER, Check, Tree
 
 GROUND_BITS = 1.0  # what sourced readings alone must add to a cause's odds before a verdict may rest on them
 WORTH_NAMING = 0.005  # rivals below this are not listed
@@ -51,21 +50,21 @@ def verdict_of(
     taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
     named = [c for c in _ranked(beliefs) if c != OTHER]
     top = _ranked(beliefs)[0]
-    if top in (OTHER, NONE) and (beliefs[top] >= tree.decide_at or not rest):
+    if top in (OTHER, NONE) and (tree.settles(beliefs[top]) or not rest):
         cause = NONE if top == OTHER and _all_normal(tree, taken) else top
         return _verdict(beliefs, (top,), cause, sure=True)
-    if beliefs[top] >= tree.decide_at:
+    if tree.settles(beliefs[top]):
         causes: tuple[str, ...] = (top,)
     elif rest:
-        told = _told_from(top, prior(tree, priors=priors), beliefs, tree.decide_at)
+        told = _told_from(tree, top, prior(tree, priors=priors), beliefs)
         causes = _alike(tree, beliefs, rest, top, told, reliability)
-        if beliefs[top] >= tree.decide_at * sum(beliefs[c] for c in causes):
+        if tree.settles(beliefs[top], of=sum(beliefs[c] for c in causes)):
             return None  # what was read already sets the first apart; excluding the others lets it stand alone
     else:
-        causes = _smallest(beliefs, named, tree.decide_at)
-    if rest and sum(beliefs[c] for c in causes) < tree.decide_at:
+        causes = _smallest(tree, beliefs, named)
+    if rest and not tree.settles(sum(beliefs[c] for c in causes)):
         return None
-    sure = ground_bits(tree, taken, causes, priors=priors, reliability=reliability) >= GROUND_BITS
+    sure = ground_bits(tree, taken, causes, priors=priors, reliability=reliability) >= GROUND_BITS - LAST_DIGITS
     return _verdict(beliefs, causes, causes[0], sure=sure) if sure or not rest else None
 
 
@@ -87,10 +86,10 @@ def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
     return bool(told) and all(told)
 
 
-def _told_from(top: str, before: Mapping[str, float], beliefs: Mapping[str, float], enough: float) -> frozenset[str]:
+def _told_from(tree: Tree, top: str, before: Mapping[str, float], beliefs: Mapping[str, float]) -> frozenset[str]:
     """Return the causes the readings alone, weights left out, have told from `top` as surely as a verdict asks."""
-    odds = enough / (1 - enough) if enough < 1 else inf
-    return frozenset(c for c in beliefs if beliefs[top] * before[c] >= odds * beliefs[c] * before[top])
+    both = {c: (beliefs[top] * before[c], beliefs[c] * before[top]) for c in beliefs}
+    return frozenset(c for c, (here, there) in both.items() if tree.settles(here, of=here + there))
 
 
 def _alike(
@@ -110,16 +109,16 @@ def _alike(
             continue
         if cause not in told and inseparable(table, left, top, cause):
             alike.append(cause)
-        elif (possible := possible - beliefs[cause]) < tree.decide_at:
+        elif not tree.settles(possible := possible - beliefs[cause]):
             return (top,)
     return tuple(alike)
 
 
-def _smallest(beliefs: Mapping[str, float], ranked: list[str], enough: float) -> tuple[str, ...]:
-    """Return the fewest named causes that reach `enough`, or all worth naming where they never do."""
+def _smallest(tree: Tree, beliefs: Mapping[str, float], ranked: list[str]) -> tuple[str, ...]:
+    """Return the fewest named causes that reach `decide_at`, or all worth naming where they never do."""
     chosen: list[str] = []
     for cause in ranked:
-        if sum(beliefs[c] for c in chosen) >= enough or (chosen and beliefs[cause] < WORTH_NAMING):
+        if tree.settles(sum(beliefs[c] for c in chosen)) or (chosen and beliefs[cause] < WORTH_NAMING):
             break
         chosen.append(cause)
     return tuple(chosen)
