@@ -8,9 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.core.durations import duration
-from guide.core.odds.belief import Evidence, entropy, posterior
+from guide.core.odds import planner
+from guide.core.odds.belief import Evidence, entropy, posterior, prior
 from guide.core.odds.costs import Bench, after, minutes
-from guide.core.odds.planner import information, next_check, what_if, why
+from guide.core.odds.planner import information, most_bits_a_minute, next_check, what_if, why
+from guide.core.odds.problem import Problem
+from guide.core.odds.search import Budget, Greedy
 from guide.core.odds.table import table_of
 from guide.core.tree import Power
 from tests.tables import check, random_tree, tree
@@ -92,3 +95,20 @@ def test_what_if_gives_the_odds_that_answer_would_leave():
     t = random_tree(5, 4, 3)
     taken = [Evidence("t0", {"b0": 1.0})]
     assert what_if(t, taken, "t1", "b1") == posterior(t, [*taken, Evidence("t1", {"b1": 1.0})])
+
+
+@pytest.mark.parametrize(("seed", "work"), [(25, 460), (87, 360), (215, 260)])
+def test_a_look_ahead_cut_short_takes_the_cheapest_of_what_it_has_priced(seed, work, monkeypatch):
+    t = random_tree(seed, 7, 8, bands=3, reliability=1.0)
+    problem = Problem(t, table_of(t), prior(t), t.asked(), t.decide_at)
+    greedy, here = Greedy(problem, Budget()), problem.bench(Bench())
+    moves = {t.asked()[m.check].id: m for m in problem.moves(problem.start, problem.everything)}
+
+    def chosen(work):
+        monkeypatch.setattr(planner, "WORK", work)
+        return next_check(t, prior(t), t.asked(), Bench()).check
+
+    none, some, all_ = chosen(0), chosen(work), chosen(10**9)
+    assert none == most_bits_a_minute(t, prior(t), t.asked(), Bench()).check
+    prices = [greedy.through(moves[c], here) for c in (none, some, all_)]
+    assert prices[0] > prices[1] > prices[2]
