@@ -1,7 +1,6 @@
 """The ear over scripted frames and a scripted panel: what comes back, and when it does not listen."""
 
 import threading
-from array import array
 
 import pytest
 
@@ -9,12 +8,9 @@ from guide.core.intent import Expecting, Utterance
 from guide.core.quantity import Measure
 from guide.core.reading import Source
 from guide.edge.voice.agreement import Asked, Judged, Outcome
-from guide.edge.voice.audio import FRAME_BYTES, FRAME_S, FRAME_SAMPLES, EndOfSound
+from guide.edge.voice.audio import FRAME_BYTES, FRAME_S
 from guide.edge.voice.ear import (
     AHEAD_AT_MOST_S,
-    ECHO_TAIL_S,
-    HELD_ENDS_AFTER_S,
-    LONGEST_HELD_S,
     NOISE,
     SAY_AGAIN,
     SAY_DIGITS,
@@ -22,68 +18,24 @@ from guide.edge.voice.ear import (
     Again,
     Duplex,
     Ear,
-    Listens,
 )
 from guide.edge.voice.endpoint import Endpointer
-from guide.edge.voice.talkkey import TalkKey
-
-DIODE = Expecting(Measure.DIODE)
-
-
-def frame(level):
-    return array("h", [level, -level] * (FRAME_SAMPLES // 2)).tobytes()
-
-
-QUIET, SPEECH, LOUD = frame(3), frame(3000), frame(20000)
-UTTERANCE = [QUIET] * 12 + [SPEECH] * 20 + [QUIET] * 20
-
-
-class Script:
-    """A source of frames; None stands for a moment in which nothing came. `at` runs what happens at a frame."""
-
-    def __init__(self, frames, at=None):
-        self._frames, self._at, self.number, self.closed = list(frames), at or {}, 0, False
-        self.lost = False
-
-    def frame(self, wait_s):
-        if self.number in self._at:
-            self._at[self.number]()
-        if self.number >= len(self._frames):
-            raise EndOfSound
-        self.number += 1
-        return self._frames[self.number - 1]
-
-    def close(self):
-        self.closed = True
-
-
-class Answers:
-    """A panel that gives back what it was told to."""
-
-    def __init__(self, *judged):
-        self._left, self.asked = list(judged), []
-
-    def hear(self, samples, expecting, *, asked=Asked.ANSWER):
-        self.asked.append((asked, len(samples)))
-        return self._left.pop(0)
-
-    def prepare(self, expecting):
-        pass
-
-    def close(self):
-        pass
-
-
-def loudness(piece):
-    return 0.9 if piece in (SPEECH, LOUD) else 0.0
-
-
-def ear(frames, *judged, **kwargs):
-    return Ear(Script(frames), Answers(*judged), endpointer=Endpointer(loudness), **kwargs)
-
-
-AGREED, HEARD = Judged(Outcome.AGREED, "point four five two"), Judged(Outcome.HEARD, "point four five two")
-AGAIN, IGNORE = Judged(Outcome.AGAIN), Judged(Outcome.IGNORE)
+from tests.ears import (
+    AGAIN,
+    AGREED,
+    DIODE,
+    HEARD,
+    IGNORE,
+    LOUD,
+    QUIET,
+    SPEECH,
+    UTTERANCE,
+    Answers,
+    Script,
+    ear,
+    frame,
+    loudness,
+)
 
 
 @pytest.mark.parametrize(("judged", "agreed"), [(AGREED, True), (HEARD, False)])
@@ -301,109 +253,6 @@ def test_nothing_is_heard_ahead_while_the_tool_speaks():
     panel = Noting(source, AGREED)
     Ear(source, panel, endpointer=Endpointer(loudness), duplex=Duplex.FULL, speaking=lambda: True).listen(DIODE)
     assert panel.at == [12 + 20 + round(0.4 / FRAME_S + 0.5)]
-
-
-class Hand:
-    """A hand on the key: `at` a frame it presses. Time is the number of the frame."""
-
-    def __init__(self, frames, *presses):
-        self.now = 0.0
-        self.key = TalkKey(clock=lambda: self.now)
-        self.source = Script(frames, at=dict.fromkeys(presses, self.key.press))
-        fetch = self.source.frame
-
-        def frame(wait_s):
-            self.now = (self.source.number + 1) * FRAME_S
-            if wait_s == 0.0 and self.caught_up:
-                return None  # nothing more has been picked up so far
-            return fetch(wait_s)
-
-        self.source.frame, self.caught_up = frame, True
-
-    def ear(self, *judged, **more):
-        self.panel = Answers(*judged)
-        return Ear(self.source, self.panel, endpointer=Endpointer(loudness), key=self.key, **more)
-
-    @property
-    def frames_heard(self):
-        return [length // FRAME_BYTES for _, length in self.panel.asked]
-
-
-PRE, AFTER = round(0.3 / FRAME_S), round(0.25 / FRAME_S)
-
-
-def test_between_two_taps_everything_is_one_answer_pauses_and_all():
-    """The end-pointing alone would have ended it at the first pause of 0.4 s."""
-    spoken = [SPEECH] * 20 + [QUIET] * 25 + [SPEECH] * 20
-    hand = Hand([QUIET] * 40 + spoken + [QUIET] * 60, 40, 40 + len(spoken) + 10)
-    heard = hand.ear(Judged(Outcome.HEARD, "point four"), HEARD).listen(DIODE)
-    assert isinstance(heard, Utterance)
-    assert heard.text == HEARD.text
-    assert hand.frames_heard == [PRE + 20 + AFTER, PRE + len(spoken) + AFTER], "ahead, and all of it"
-    assert not hand.key.open
-
-
-def test_in_noise_that_never_ends_the_second_tap_ends_it():
-    hand = Hand([SPEECH] * 200, 30, 90)
-    assert isinstance(hand.ear(HEARD).listen(DIODE), Utterance)
-    assert hand.source.number < 110
-
-
-def test_a_key_held_down_keeps_the_ear_open_until_it_comes_no_more():
-    """As a terminal tells it: a first press, a pause of half a second, then one press after the other."""
-    repeats = range(56, 130, 2)
-    hand = Hand([QUIET] * 40 + [SPEECH] * 90 + [QUIET] * 60, 40, *repeats)
-    assert isinstance(hand.ear(HEARD).listen(DIODE), Utterance)
-    assert hand.frames_heard[0] >= 90
-    assert hand.source.number < 145, "it ends when the key comes up, not by the silence after it"
-
-
-def test_what_was_picked_up_before_the_key_was_let_go_of_is_heard_even_if_fetched_late():
-    hand = Hand([QUIET] * 20 + [SPEECH] * 60 + [None], 20, 30)
-    hand.caught_up = False
-    hand.ear(HEARD).listen(DIODE)
-    assert hand.frames_heard == [PRE + 60]
-
-
-def test_an_ear_forgotten_open_closes_after_the_speech_or_after_a_while():
-    spoken = Hand([QUIET] * 40 + [SPEECH] * 20 + [QUIET] * 600, 40)
-    assert isinstance(spoken.ear(HEARD).listen(DIODE), Utterance)
-    assert spoken.source.number < 60 + 2 * HELD_ENDS_AFTER_S / FRAME_S
-    silent = Hand([QUIET] * 2000, 40)
-    assert silent.ear().listen(DIODE) == Again(SAY_AGAIN)
-    assert silent.frames_heard == []
-    assert silent.source.number < 50 + LONGEST_HELD_S / FRAME_S
-
-
-@pytest.mark.parametrize("judged", [AGAIN, IGNORE])
-def test_what_was_meant_for_the_tool_and_not_made_out_is_asked_again(judged):
-    hand = Hand([QUIET] * 20 + [SPEECH] * 20 + [QUIET] * 40, 20, 45)
-    assert hand.ear(judged).listen(DIODE) == Again(SAY_AGAIN)
-
-
-def test_where_only_the_key_opens_the_ear_nothing_else_is_heard():
-    hand = Hand(UTTERANCE * 2, len(UTTERANCE) + 10, len(UTTERANCE) + 40)
-    listening = hand.ear(HEARD, listens=Listens.KEY)
-    assert listening.shut
-    assert isinstance(listening.listen(DIODE), Utterance)
-    assert len(hand.frames_heard) == 1
-
-
-def test_the_key_cuts_the_voice_short_and_its_echo_is_not_heard():
-    cut, speaking = [], []
-
-    def interrupt():
-        cut.append(hand.source.number)
-        speaking.clear()
-
-    for listens in Listens:
-        del cut[:]
-        speaking[:] = [True]
-        hand = Hand([LOUD] * 40 + [SPEECH] * 20 + [QUIET] * 60, 40, 70)
-        heard = hand.ear(HEARD, listens=listens, speaking=lambda: bool(speaking), interrupt=interrupt).listen(DIODE)
-        assert isinstance(heard, Utterance)
-        assert cut == [41]
-        assert hand.frames_heard == [20 - round(ECHO_TAIL_S / FRAME_S) + AFTER]
 
 
 def test_the_level_is_metered_frame_by_frame():

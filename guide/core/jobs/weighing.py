@@ -62,8 +62,6 @@ def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:
 
 def next_best(job: Job) -> planner.Choice | None:
     """Return the untaken check that would separate best what still stands; none once the work is handed over."""
-    if any(job.tree.hands_over(check, taken.band) for check, taken in job.taken.items()):
-        return None
     return _next_best(_Same(job, (job.passed, job.bench)))
 
 
@@ -99,6 +97,8 @@ def _beliefs(same: _Same) -> Mapping[str, float]:
 @lru_cache(maxsize=8)
 def _next_best(same: _Same) -> planner.Choice | None:
     job, reliability = same.job, known_by(same.job)["reliability"]
+    if any(job.tree.hands_over(check, taken.band) for check, taken in job.taken.items()):
+        return None
     return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
 
 

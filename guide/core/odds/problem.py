@@ -37,7 +37,6 @@ def unsurprising(row: Row) -> Row:
     return tuple(p / total if p >= SURPRISE else 0.0 for p in row) if total > 0 else row
 
 
-
 class Move:
     """Taking check number `check` in some state: what it is expected to tell, and where each band leads. `useful` are
     the checks worth anything in that state, this one among them.
@@ -127,7 +126,7 @@ class Problem:
         self._parts: list[Parts] = []
         self._settled: list[bool] = []
         self._states: dict[bytes, State] = {}
-        self._lone: dict[int, State] = {}
+        self._lone: dict[int, State] = {}  # by the one class left, which is how half of all ways end
         total = sum(beliefs[cause] for cause in alive)
         self.start = self.state([(i, sum(beliefs[c] for c in g)) for i, g in enumerate(self.classes)], total)
         self._benches: list[Bench] = []
@@ -161,10 +160,16 @@ class Problem:
 
     def state(self, masses: _Masses, total: float) -> State:
         """Return the number of the state with these classes, their masses taken as shares of `total`."""
-        if len(masses) == 1:
-            return self._alone(masses[0][0])
-        never = _NEVER * total
-        parts = tuple([(i, p / total) for i, p in masses if p > never])
+        if len(masses) > 1:
+            never = _NEVER * total
+            return self._numbered(tuple([(i, p / total) for i, p in masses if p > never]))
+        (alone, _), = masses
+        found = self._lone.get(alone)
+        if found is None:
+            found = self._lone[alone] = self._numbered(((alone, 1.0),))
+        return found
+
+    def _numbered(self, parts: Parts) -> State:
         numbers = [i + round(p, _DIGITS) / 2 for i, p in parts]  # at most i + 1/2, so no two classes meet
         key = array("d", numbers).tobytes()
         found = self._states.get(key)
@@ -172,13 +177,6 @@ class Problem:
             found = self._states[key] = len(self._parts)
             self._parts.append(parts)
             self._settled.append(max([p for _, p in parts]) >= self.enough)
-        return found
-
-    def _alone(self, number: int) -> State:
-        """Return the number of the state where class `number` is the only one left."""
-        found = self._lone.get(number)
-        if found is None:
-            found = self._lone[number] = self.state([(number, 1.0), (number, 0.0)], 1.0)
         return found
 
     def parts(self, state: State) -> Parts:

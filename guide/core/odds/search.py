@@ -52,7 +52,7 @@ def rounded(worth: float) -> float:
 
 def rate(told: float, cost: float, opens: Iterable[tuple[float, float, float]]) -> float:
     """Return the bits a minute of a check, or of it with one that it opens: `opens` has (chance, bits, minutes)."""
-    best = told / (cost if cost > LEAST_MINUTES else LEAST_MINUTES)
+    best = told / max(LEAST_MINUTES, cost)
     for q, more, then in opens:
         best = max(best, (told + q * more) / max(LEAST_MINUTES, cost + q * then))
     return rounded(best)
@@ -128,7 +128,7 @@ class Greedy(Policy):
         told, price = self.problem.told(state, left), self.problem.price
         if not told:
             return None
-        check, bits = max(told, key=lambda one: rounded(one[1] / price(one[0], bench)[0]))
+        check, bits = max(told, key=lambda one: rate(one[1], price(one[0], bench)[0], ()))
         return Move(self.problem, state, check, bits, tuple([j for j, _ in told]))
 
 

@@ -194,7 +194,7 @@ def _word(for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis], best: 
     exact = any(h.engine == FREE and h.bent == 0 for h in for_it)
     if exact and agreeing:
         return Judged(Outcome.AGREED, for_it[0].text)
-    written = next((h.written for h in hypotheses if h.engine == FREE), "")
+    written = _written(hypotheses)
     if written and not is_sentence(written):  # what is no sentence is no talk; that grammar is heard for numbers
         passes = {p for p in passes if p[1] is not By.TALK}
         agreeing &= passes
@@ -205,8 +205,12 @@ def _word(for_it: Sequence[Hypothesis], hypotheses: Sequence[Hypothesis], best: 
 
 def _easily(hypotheses: Sequence[Hypothesis], best: Meaning, votes: float) -> bool:
     """Tell whether the votes are enough for a command that does little harm, and no sentence was written."""
-    written = next((h.written for h in hypotheses if h.engine == FREE), "")
-    return votes >= _EASY_VOTES.get(best, inf) and not is_sentence(written)
+    return votes >= _EASY_VOTES.get(best, inf) and not is_sentence(_written(hypotheses))
+
+
+def _written(hypotheses: Sequence[Hypothesis]) -> str:
+    """Return what the free engine wrote, empty where there is none or it wrote nothing."""
+    return next((h.written for h in hypotheses if h.engine == FREE), "")
 
 
 def _talk(hypotheses: Sequence[Hypothesis], for_it: Sequence[Hypothesis]) -> bool:

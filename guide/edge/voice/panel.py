@@ -128,8 +128,7 @@ class Panel:
         """Hear the same sound in another way."""
         first, narrow = self.listeners[0], vocabulary(expecting)
         words = with_talk(narrow) if by is By.TALK else narrow
-        sound = resampled(samples, _SPEEDS[by]) if by in _SPEEDS else samples
-        return _pass(first, by, sound, words)
+        return _pass(first, by, resampled(samples, _SPEEDS[by]), words)
 
     def _free_words(self, samples: bytes, expecting: Expecting) -> Judged:
         """Any words are an answer: those of the free engine; without one a command at most."""

@@ -19,7 +19,8 @@ _COMMON_WORDS = (
     "there here hand board phone let find other screw have get just now then up down they are we know good time but "
     "with from will would should been like off look coffee light box"
 )
-COMMON = frozenset(_COMMON_WORDS.split())
+_COMMON = tuple(_COMMON_WORDS.split())
+COMMON = frozenset(_COMMON)
 _WEIGHT = "0.00001"  # of talk beside an answer; an answer that fits at all wins
 _LONGEST = 4  # words; the decoder finds no end to an utterance of more, which dissents as well
 
@@ -57,9 +58,9 @@ def with_talk(vocabulary: Vocabulary) -> Vocabulary:
     more = "<common>"
     for _ in range(_LONGEST - 2):
         more = f"<common> [{more}]"
-    common = " | ".join(_COMMON_WORDS.split())
+    common = " | ".join(_COMMON)
     head, _, public = vocabulary.jsgf.partition("public <line> = ")
     rules = f"<common> = {common};\n<talk> = <common> <common> [{more}];\n<answer> = {public}"
     line = f"public <line> = /1/ <answer> | /{_WEIGHT}/ <talk>;\n"
-    words = tuple(dict.fromkeys((*vocabulary.words, *_COMMON_WORDS.split())))
+    words = tuple(dict.fromkeys((*vocabulary.words, *_COMMON)))
     return Vocabulary(head + rules + line, words, vocabulary.phrases)
