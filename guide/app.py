@@ -113,7 +113,7 @@ class Session:
         after = fold(before, decided)
         recorded = [ev.Recorded(before.seq + i, at, event) for i, event in enumerate(decided, 1)]
         with self.store.at_once():
-            self.store.append(after.id, recorded, answers=len(after.taken))
+            self.store.append(after.id, recorded, answers=after.answers)
             if any(isinstance(e, ev.Closed | ev.OutcomeSet) for e in decided):
                 teach(self.store, after)
         self.job = after

@@ -61,7 +61,7 @@ def bring_in(path: Path) -> int:
             tree.id, document.tree.sha256, document.tree.text, at=document.began, device=document.device,
             symptom=document.symptom,
         )  # fmt: skip
-        kept.append(number, [_numbered(one, number) for one in recorded], answers=len(job.taken))
+        kept.append(number, [_numbered(one, number) for one in recorded], answers=job.answers)
         app.teach(kept, app.load(kept, number))
     Lines().tell(f"Brought in as job {number}.")
     return 0

@@ -16,6 +16,7 @@ from guide.core.jobs.wording import shown_reading
 from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
+from guide.core.tree import in_words
 from guide.core.words.hearing import hear_words, heard_anywhere
 from guide.edge.terminal import Lines
 
@@ -90,7 +91,7 @@ def _meant(found: dict[str, Any]) -> str:
         case "reading":
             return "OL" if found["over_range"] else f"{found['value']:g} {found['unit']}"
         case "command":
-            return str(found["command"])
+            return in_words(str(found["command"]))
     why = "; ".join(part for part in (_would_be(str(found["heard"])), found.get("say", "")) if part)
     return f"not clear{': ' if why else ''}{why}"
 

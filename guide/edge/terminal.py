@@ -48,7 +48,7 @@ def render(message: Message) -> list[str]:
         case "repair":
             return ["", *_labelled(message, "REPAIR"), *_options(message)]
         case "sweep":
-            return [f"  {r['check']:<28} {r['show']:>10}  {r['band'] or ''}" for r in message["rows"]]
+            return [f"  {r['check']:<28} {r['show']:>10}  {in_words(r['band'] or '')}" for r in message["rows"]]
         case "unclear":
             return [f"  ? {message['say']}", *([_answers(message)] if message.get("answers") else [])]
         case "told" if "show" in message:
@@ -79,7 +79,7 @@ def _points(message: Message) -> list[str]:
 
 def _answers(message: Message) -> str:
     unit = f"a reading in {message['unit']}, " if message.get("unit") else ""
-    return f"  [{unit}{' | '.join(message['answers'])}]"
+    return f"  [{unit}{' | '.join(map(in_words, message['answers']))}]"
 
 
 def _odds(message: Message) -> list[str]:
@@ -95,7 +95,8 @@ def _odds(message: Message) -> list[str]:
 def _evidence(message: Message) -> list[str]:
     told = [e for e in sorted(message["evidence"], key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS][:6]
     lines = [
-        f"    {'for' if e['bits'] > 0 else 'against':<8}{in_words(e['check'])} = {e['band']}  ({e['bits']:+.1f} bits)"
+        f"    {'for' if e['bits'] > 0 else 'against':<8}{in_words(e['check'])} = {in_words(e['band'])}"
+        f"  ({e['bits']:+.1f} bits)"
         for e in told
     ]
     return [*lines, _answers(message)]

@@ -189,6 +189,7 @@ def _clear(job: Job, hazard: str) -> Mapping[str, Any]:
 def _new_epoch(job: Job, proof: tuple[str, ...]) -> Mapping[str, Any]:
     return dict(
         epoch=job.epoch + 1,
+        earlier=job.answers,
         taken=MappingProxyType({}),
         passed=MappingProxyType({}),
         order=(),

@@ -70,6 +70,7 @@ class Job:
     # after the verdict
     repair: ev.RepairChosen | None = None
     epoch: int = 0
+    earlier: int = 0  # answers that counted before the bench was changed by a repair
     proof: tuple[str, ...] = ()
     overridden: bool = False
     shown: str = ""
@@ -85,6 +86,11 @@ class Job:
     @property
     def bench(self) -> Bench:
         return Bench(self.power, self.cleared, self.setup or AS_FOUND, self.opened)
+
+    @property
+    def answers(self) -> int:
+        """How many answers were taken and stand, those before a repair too."""
+        return self.earlier + len(self.taken)
 
     def sweep_left(self) -> tuple[str, ...]:
         """Checks of the sweep being walked that have no answer yet, in the order of the part."""

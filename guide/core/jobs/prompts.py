@@ -15,7 +15,7 @@ from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
 from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading, waiting
 from guide.core.reading import Answered, borderline, landed, placed
-from guide.core.tree import OTHER, Power
+from guide.core.tree import OTHER, Power, in_words
 
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
@@ -125,7 +125,7 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
     near = borderline(event.weights) and not unlike
     worded = isinstance(event.reading, Answered)
     weights = {event.band: 1.0} if unlike else event.weights
-    bands, where = landed(weights, event.band), placed(weights, event.band)
+    bands, where = landed(weights, event.band), in_words(placed(weights, event.band))
     say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + where}."
     if event.again and len(bands) == 1:
         say += " That is on an edge."
@@ -135,7 +135,7 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
         "type": "read", "job": job.id, "check": event.check, "say": say, "value": value, "unit": unit,
         "over_range": over, "band": event.band, "borderline": near, "unlike": unlike, "source": event.source,
         "between": list(bands) if len(bands) > 1 else [],
-        "show": event.band if worded else f"{shown_reading(event.reading)} → {where}",
+        "show": in_words(event.band) if worded else f"{shown_reading(event.reading)} → {where}",
     }  # fmt: skip
 
 

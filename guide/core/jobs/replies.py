@@ -107,8 +107,16 @@ def readings_line(job: Job) -> str:
         return f"Not as in a good unit: {_some(job, odd)}."
     if edge := [c for c, good in sound.items() if good is None]:
         return f"On the edge of a good unit: {_some(job, edge)}."
-    each = " Each by itself is that of a good unit." if sound else ""
-    return f"Last, {answered(job, taken[0])}.{each}"
+    return f"Last, {answered(job, taken[0])}.{_each_good(len(sound), len(taken))}"
+
+
+def _each_good(judged: int, taken: int) -> str:
+    """Return that every answer is that of a good unit, and how many of those `taken` say nothing of that."""
+    if not judged:
+        return ""
+    rest = taken - judged
+    left_out = f", leaving out {rest} that cannot tell" if rest else ""
+    return f" Each by itself is that of a good unit{left_out}."
 
 
 def _some(job: Job, checks: list[str]) -> str:
@@ -157,7 +165,7 @@ def what_if(job: Job, answer: str) -> str:
         return "There is no check to suppose an answer for."
     band = _supposed_band(job, check, answer)
     if band is None:
-        return f"Suppose a reading, or one of these: {', '.join(b.name for b in check.bands)}."
+        return f"Suppose a reading, or one of these: {', '.join(in_words(b.name) for b in check.bands)}."
     odds_then = planner.what_if(job.tree, evidence(job), check.id, band, **known_by(job))
     top, shown = likeliest(odds_then), in_words(band)
     led = _led(job, check.led(band))
@@ -165,8 +173,8 @@ def what_if(job: Job, answer: str) -> str:
 
 
 def _supposed_band(job: Job, check: Check, answer: str) -> str | None:
-    named = {b.name.lower(): b.name for b in check.bands}
-    if (band := named.get(answer.strip().lower())) is not None:
+    named = {in_words(b.name).lower(): b.name for b in check.bands}
+    if (band := named.get(in_words(answer.strip().lower()))) is not None:
         return band
     match understand(Utterance(answer), check_expecting(check, job.meter)):
         case Say(reading):

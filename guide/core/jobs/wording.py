@@ -71,7 +71,7 @@ def answered(job: Job, check: str) -> str:
     if isinstance(reading, Answered):
         # The words it could have been are not said again with the one it was.
         return f"{re.split(r'[:?] ', asked)[0].rstrip('.?')}: {in_words(reading.word)}"
-    return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {placed(taken.weights, taken.band)}"
+    return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {in_words(placed(taken.weights, taken.band))}"
 
 
 def only_told(check: Check) -> bool:
@@ -113,12 +113,12 @@ def shown_reading(reading: Reading) -> str:
         case OverRange():
             return "OL"
         case Answered(word):
-            return word
+            return in_words(word)
 
 
 def spoken_reading(reading: Reading) -> str:
     """Return `reading` in words a synthesiser can say."""
-    said = reading.word if isinstance(reading, Answered) else aloud(reading)
+    said = in_words(reading.word) if isinstance(reading, Answered) else aloud(reading)
     return said[:1].upper() + said[1:]
 
 

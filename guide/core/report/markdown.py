@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from guide.core.jobs.wording import in_brief
 from guide.core.markdown import escaped, listed, table
 from guide.core.report.customer import CustomerPage
 from guide.core.report.model import Report, Row, Standing, Verdict
 from guide.core.report.wording import minutes, moment, percent
+from guide.core.tree import in_words
 
 STANDING = {
     Standing.COUNTS: "",
@@ -109,7 +111,7 @@ def _verdict(report: Report) -> list[str]:
 
 def _grounds(verdict: Verdict) -> list[str]:
     against = [f"{r.say}, {percent(r.p)}" for r in verdict.rivals]
-    rows = [(g.check, g.shown, g.band, speaks(g.bits), f"{g.bits:+.2f}") for g in verdict.grounds]
+    rows = [(in_words(g.check), g.shown, in_words(g.band), speaks(g.bits), f"{g.bits:+.2f}") for g in verdict.grounds]
     return [
         *table(("Check", "Reading", "Band", "Speaks", "Bits"), rows),
         *([BITS, ""] if rows else []),
@@ -131,7 +133,7 @@ def row_remarks(row: Row) -> str:
 
 def _readings(report: Report) -> list[str]:
     rows = [
-        (str(r.number), moment(r.at), r.check, f"{r.shown} {r.error_shown}".rstrip(), r.band,
+        (str(r.number), moment(r.at), in_words(r.check), f"{r.shown} {r.error_shown}".rstrip(), in_words(r.band),
          "" if r.normal is None else "yes" if r.normal else "no", r.source, row_remarks(r))
         for r in report.rows
     ]  # fmt: skip
@@ -150,9 +152,9 @@ def _odds(report: Report) -> list[str]:
     rows = []
     for point in report.odds:
         chances = dict(point.chances)
-        label = f"{point.number} {point.label}" if point.number else point.label
+        label = in_words(f"{point.number} {point.label}" if point.number else point.label)
         rows.append((label, *(percent(chances.get(c, 0.0)) if c in chances else "–" for c in causes)))
-    return table(("After", *(escaped(c) for c in causes)), rows)
+    return table(("After", *(escaped(in_brief(c)) for c in causes)), rows)
 
 
 def leading(report: Report, *, most: int = 5) -> tuple[str, ...]:
@@ -170,11 +172,13 @@ def path_lines(report: Report) -> list[str]:
     """Return the path taken, a line a step, with why each was next."""
     lines = []
     for step in report.path:
-        result = f"{step.answer} → {step.band}" if step.band and step.band != step.answer else step.answer
+        band = in_words(step.band)
+        result = f"{step.answer} → {band}" if band and band != step.answer else step.answer
         why = f"{step.by}. {step.why}" if step.why and step.why != step.by else step.by
         struck = {"passed": ", passed over", "withdrawn": ", taken back", "replaced": ", taken anew"}
         number = f"{step.number} · " if step.number else ""
-        lines.append(f"{number}{step.check}: {result}{struck.get(step.standing, '')}. Why: {why.rstrip('.')}.")
+        said = f"{number}{in_words(step.check)}: {result}{struck.get(step.standing, '')}"
+        lines.append(f"{said}. Why: {why.rstrip('.')}.")
     return lines
 
 
@@ -197,7 +201,7 @@ def repair_lines(report: Report) -> list[str]:
     said = []
     for r in report.repairs:
         done = f"done {moment(r.done_at)}" if r.done_at else "not done"
-        failed = f" ({', '.join(r.failed)})" if r.failed else ""
+        failed = f" ({', '.join(map(in_words, r.failed))})" if r.failed else ""
         proof = f"; proof {r.proof}{failed}" if r.proof else ""
         function = f"; function test: {r.function}" if r.function else ""
         said.append(f"{r.option.do}: {done}{proof}{function}")

@@ -9,10 +9,12 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.evidence import twin_reading
 from guide.core.jobs.job import Job
 from guide.core.jobs.wording import plain, shown_reading
+from guide.core.meter import ModeSpec
 from guide.core.quantity import PREFIXES, SYMBOLS, Quantity, shown
 from guide.core.reading import (
     Band,
     Measured,
+    Reading,
     as_normal,
     band_weights,
     borderline,
@@ -41,14 +43,15 @@ def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, w
     check = job.tree.checks.get(event.check)
     bands = check.bands if check else ()
     value, unit, over = plain(event.reading)
-    error = _error(job, check, event)
+    error = error_of(event.reading, job.meter.spec(check.measure)) if check else 0.0
     normal = check.usual if check else ()
     base = check.measure.unit if check else None
     return Row(
         number=number, at=at, check=tidy(event.check), ask=asked(job, event.check),
         measure=check.measure.value if check else "", shown=tidy(shown_reading(event.reading)),
         value=value if isinstance(value, float) else None, unit=unit or "", over_range=over,
-        error=error or None, error_shown=_error_shown(event, error), band=tidy(placed(event.weights, event.band)),
+        error=error or None, error_shown=error_shown(event.reading, error),
+        band=tidy(placed(event.weights, event.band)),
         shares=ranked(event.weights, least=0.005), normal=as_normal(event.weights, event.band, normal),
         borderline=borderline(event.weights), source=tidy(event.source), words=tidy(event.words),
         standing=Standing.COUNTS, stage=Stage.PROOF if job.proof else Stage.FINDING, epoch=job.epoch, by=by,
@@ -70,21 +73,19 @@ def usual_of(check: Check | None, bands: tuple[Band, ...]) -> str:
     return " or ".join(limits_of(b, check.measure.unit) or in_words(tidy(b.name)) for b in good)
 
 
-def _error(job: Job, check: Check | None, event: ev.ReadingTaken) -> float:
-    if check is None or not isinstance(event.reading, Measured):
+def error_of(reading: Reading, spec: ModeSpec | None) -> float:
+    """Return the ± of `reading` in base units: its expanded uncertainty, 0 for what is no number.
+
+    Without the last digits, in which sums of the same numbers differ by Python.
+    """
+    if not isinstance(reading, Measured):
         return 0.0
-    return _expanded(standard_uncertainty(event.reading, job.meter.spec(check.measure)))
+    return float(f"{COVERAGE * standard_uncertainty(reading, spec):.{PLACES}g}")
 
 
-def _expanded(u: float) -> float:
-    """Return the expanded uncertainty without the last digits, in which sums of the same numbers differ by Python."""
-    return float(f"{COVERAGE * u:.{PLACES}g}")
-
-
-def _error_shown(event: ev.ReadingTaken, error: float) -> str:
-    if not isinstance(event.reading, Measured) or error <= 0:
-        return ""
-    return f"± {beside(event.reading.quantity, error)}"
+def error_shown(reading: Reading, error: float) -> str:
+    """Return `error` as it stands beside `reading`: `± 5.7 mV`; empty where there is none."""
+    return f"± {beside(reading.quantity, error)}" if isinstance(reading, Measured) and error > 0 else ""
 
 
 def beside(quantity: Quantity, error: float) -> str:
@@ -109,7 +110,7 @@ def _pair(job: Job, twin: Check) -> Pair | None:
     first, second = (_side(job, name) for name in twin.twin)
     apart = twin_reading(job, twin, (a, b))
     if apart is None:
-        why = f"{_label(job, a.check)} reads {tidy(a.band)}, {_label(job, b.check)} reads {tidy(b.band)}"
+        why = ", ".join(f"{_label(job, half.check)} reads {in_words(tidy(half.band))}" for half in (a, b))
         why += ": their own bands speak" if a.band != b.band else ": nothing more to compare"
         return Pair(tidy(twin.id), asked(job, twin.id), job.epoch, first, second, "", None, "", None, why)
     band = likeliest(band_weights(apart, twin.bands, None))
@@ -117,7 +118,7 @@ def _pair(job: Job, twin: Check) -> Pair | None:
     far = shown(apart.quantity)
     return Pair(
         tidy(twin.id), asked(job, twin.id), job.epoch, first, second, far, apart.quantity.value, tidy(band), normal,
-        f"{far} apart: {tidy(band)}",
+        f"{far} apart: {in_words(tidy(band))}",
     )  # fmt: skip
 
 
@@ -132,8 +133,8 @@ def _side(job: Job, name: str) -> Side | None:
     last = job.taken[name].readings[-1]
     if not isinstance(last, Measured):
         return None
-    u = standard_uncertainty(last, job.meter.spec(job.tree.checks[name].measure))
-    return Side(tidy(name), _label(job, name), shown_reading(last), last.quantity.value, _expanded(u))
+    error = error_of(last, job.meter.spec(job.tree.checks[name].measure))
+    return Side(tidy(name), _label(job, name), shown_reading(last), last.quantity.value, error)
 
 
 def _label(job: Job, name: str) -> str:

@@ -16,6 +16,7 @@ from guide.core.errors import Unavailable
 from guide.core.palette import COLOURS
 from guide.core.report.customer import CustomerPage
 from guide.core.report.model import Report
+from guide.core.tree import in_words
 from guide.edge.reporting import pictures
 from guide.edge.reporting.photos import Photo
 from guide.edge.reporting.templating import TEMPLATES
@@ -29,8 +30,8 @@ FONTS = ("Libertinus Serif", "DejaVu Sans", "Noto Sans", "Noto Sans CJK SC", "Li
 def bench_pdf(report: Report, photos: Sequence[Photo] = ()) -> bytes:
     """Return the bench report."""
     view = bench_view(report)
-    told = {row.number: f"{row.check}: {row.shown} {row.error_shown}, band {row.band}" for row in report.rows}
-    rows = [{**row, "told": told[row["number"]]} for row in view["rows"]]
+    rows = [{**row, "told": f"{row['check']}: {row['shown']} {row['error']}, band {row['band']}"}
+            for row in view["rows"]]  # fmt: skip
     data = {**view, "rows": rows, "kind": "bench", "title": f"Job {report.job}: {report.device}",
             "foot": f"Job {report.job}, {report.device[:80]}"}  # fmt: skip
     return _compiled(data, photos, report.last)
@@ -39,7 +40,7 @@ def bench_pdf(report: Report, photos: Sequence[Photo] = ()) -> bytes:
 def customer_pdf(report: Report, page: CustomerPage) -> bytes:
     """Return the customer's page: one page of A4, set smaller where there is much to say."""
     row = told_most(report)
-    picture = {"svg": pictures.strip(row), "told": f"{row.ask} {row.shown}, {row.band}"} if row else None
+    picture = {"svg": pictures.strip(row), "told": f"{row.ask} {row.shown}, {in_words(row.band)}"} if row else None
     about = f"Job {page.job} · {page.dates} · {page.state}"
     about += f" · your reference {page.reference}" if page.reference else ""
     data = {

@@ -52,11 +52,11 @@ def strip(row: Row) -> Markup:
     assert row.strip is not None, "only a reading with bands has a strip"
     size = WIDTH / len(row.strip.cells)
     boxes = [
-        Box(number(i * size), number(size), number((i + 0.5) * size), clipped(cell.name, size - 8),
+        Box(number(i * size), number(size), number((i + 0.5) * size), clipped(in_words(cell.name), size - 8),
             cell.edge if len(cell.edge) * GLYPH < size * 1.6 else "", cell.normal, cell.holds)
         for i, cell in enumerate(row.strip.cells)
     ]  # fmt: skip
-    told = f"{row.check}: {row.shown} {row.error_shown}".rstrip() + f", band {row.band}"
+    told = f"{in_words(row.check)}: {row.shown} {row.error_shown}".rstrip() + f", band {in_words(row.band)}"
     hollow = row.standing is not Standing.COUNTS
     return rendered("strip.svg.j2", boxes=boxes, told=told, hollow=hollow, shape=row.strip.shape, **_mark(row.strip))
 
@@ -174,7 +174,7 @@ def path(report: Report) -> Markup | None:
         return None
     steps = [_step(i, step) for i, step in enumerate(report.path)]
     rows = (len(steps) + STEPS_A_ROW - 1) // STEPS_A_ROW
-    told = f"{len(steps)} steps: " + ", ".join(s.check for s in report.path[:20])
+    told = f"{len(steps)} steps: " + ", ".join(in_words(s.check) for s in report.path[:20])
     return rendered("path.svg.j2", steps=steps, told=told, height=number(rows * (STEP_HEIGHT + 14)),
                     box=(number(STEP_WIDTH), number(STEP_HEIGHT)))  # fmt: skip
 
@@ -182,7 +182,7 @@ def path(report: Report) -> Markup | None:
 def _step(index: int, step: Step) -> dict[str, object]:
     x = index % STEPS_A_ROW * (STEP_WIDTH + 10)
     y = index // STEPS_A_ROW * (STEP_HEIGHT + 14)
-    answer = step.answer if step.standing == "passed" else step.band
+    answer = step.answer if step.standing == "passed" else in_words(step.band)
     words = {"passed": "passed over", "withdrawn": "taken back", "replaced": "taken anew"}
     title = f"{step.number}. {step.check}" if step.number else step.check
     below = words.get(step.standing, answer)

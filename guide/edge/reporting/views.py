@@ -21,6 +21,7 @@ from guide.core.report.markdown import (
 )
 from guide.core.report.model import Ground, Option, Report, Row, Verdict
 from guide.core.report.wording import minutes, moment, percent, unbroken
+from guide.core.tree import in_words
 from guide.edge.reporting import pictures
 
 
@@ -46,14 +47,15 @@ def _verdict(verdict: Verdict, *, whole: bool) -> dict[str, Any]:
 
 
 def _ground(ground: Ground) -> dict[str, Any]:
-    return {"check": ground.check, "ask": ground.ask, "shown": ground.shown, "band": ground.band,
+    return {"check": in_words(ground.check), "ask": ground.ask, "shown": ground.shown, "band": in_words(ground.band),
             "normal": ground.normal, "speaks": speaks(ground.bits), "bits": f"{ground.bits:+.2f}"}  # fmt: skip
 
 
 def _row(row: Row) -> dict[str, Any]:
     said: Sequence[str] = (moment(row.at), row.source, row_remarks(row))
-    return {"number": row.number, "shown": row.shown, "error": row.error_shown, "band": row.band, "normal": row.normal,
-            "check": row.check, "ask": row.ask, "meta": " · ".join(s for s in said if s),
+    return {"number": row.number, "shown": row.shown, "error": row.error_shown,
+            "band": in_words(row.band), "normal": row.normal, "check": in_words(row.check), "ask": row.ask,
+            "meta": " · ".join(s for s in said if s),
             "strip": pictures.strip(row) if row.strip else None}  # fmt: skip
 
 

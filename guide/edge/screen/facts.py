@@ -11,9 +11,9 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.jobs.wording import cause_say, counted, like_a_good_unit, shown_reading
 from guide.core.quantity import Measure
-from guide.core.reading import Answered, Measured, as_normal, borderline, landed, placed, standard_uncertainty
+from guide.core.reading import Answered, as_normal, borderline, landed, placed
 from guide.core.report.model import Strip
-from guide.core.report.readings import COVERAGE, beside, usual_of
+from guide.core.report.readings import error_of, error_shown, usual_of
 from guide.core.report.strips import strip_of
 from guide.core.tree import NONE, OTHER, Check, Power, in_words
 
@@ -122,17 +122,15 @@ def last_reading(job: Job) -> Last | None:
     if taken is None or check is None:
         return None
     reading = taken.readings[-1]
-    spec, bands = job.meter.spec(check.measure), check.bands
-    error = COVERAGE * standard_uncertainty(reading, spec) if isinstance(reading, Measured) else 0.0
+    bands, error = check.bands, error_of(reading, job.meter.spec(check.measure))
     usual = () if check.fact else check.usual  # what happened to a device is told, and is never usual
     compared = _COMPARED.get(as_normal(taken.weights, taken.band, usual), "")
     strip = None if isinstance(reading, Answered) else strip_of(
         reading, bands, check.usual, taken.band, check.measure.unit, error)  # fmt: skip
-    shown = f"± {beside(reading.quantity, error)}" if isinstance(reading, Measured) and error > 0 else ""
     near = borderline(taken.weights) and len(landed(taken.weights, taken.band)) == 1
-    where = placed(taken.weights, taken.band)
+    where = in_words(placed(taken.weights, taken.band))
     told = usual_of(check, bands) if usual else ""
-    return Last(taken.check, shown_reading(reading), shown, where, compared, told, near, strip)
+    return Last(taken.check, shown_reading(reading), error_shown(reading, error), where, compared, told, near, strip)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,5 +180,6 @@ def _table_line(job: Job, name: str) -> Line:
     if taken is not None:
         odd = check is not None and not check.fact and like_a_good_unit(job, name) is False
         mark = "old" if name in job.stale else "not usual" if odd else ""
-        return Line(in_words(name), shown_reading(taken.readings[-1]), placed(taken.weights, taken.band), mark)
+        return Line(in_words(name), shown_reading(taken.readings[-1]),
+                    in_words(placed(taken.weights, taken.band)), mark)  # fmt: skip
     return Line(in_words(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")

@@ -14,7 +14,7 @@ from guide.core.jobs.questions import Message, enter_means, question
 from guide.core.jobs.wording import about, cause_say, device_of
 from guide.core.odds.costs import minutes
 from guide.core.report.wording import minutes as minutes_shown
-from guide.core.tree import Power
+from guide.core.tree import Power, in_words
 from guide.edge.screen import panels
 from guide.edge.screen.cells import (
     Charset,
@@ -251,7 +251,7 @@ def _talk_panel(scene: Scene, width: int, height: int, charset: Charset) -> list
 
 def _takes(standing: Message) -> str:
     unit = [f"a reading in {standing['unit']}"] if standing.get("unit") else []
-    return " | ".join([*unit, *(str(a) for a in standing.get("answers", ()))])
+    return " | ".join([*unit, *(in_words(str(a)) for a in standing.get("answers", ()))])
 
 
 def _answers(standing: Message, width: int, charset: Charset) -> list[Row]:

@@ -54,7 +54,7 @@ def strip_rows(strip: Strip, width: int, charset: Charset) -> list[Row]:
     names: list[tuple[str, str]] = []
     for i, cell in enumerate(strip.cells):
         wide = ends[i + 1] - ends[i]
-        name = shortened(charset.text(cell.name), wide - 3, charset)
+        name = shortened(charset.text(in_words(cell.name)), wide - 3, charset)
         style = "class:here" if cell.holds else "class:usual" if cell.normal else "class:muted"
         shown = f"[{name}]" if cell.holds else f" {name} "
         names.append((style, fitted_text(shown, wide)))
@@ -140,7 +140,7 @@ def evidence_rows(message: dict[str, Any], width: int, charset: Charset) -> list
     told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))
     return [
         row(("class:usual" if e["bits"] > 0 else "class:odd", f"{'for' if e['bits'] > 0 else 'against':<8}"),
-            shortened(charset.text(f"{in_words(e['check'])} = {e['band']}"), width - 20, charset),
+            shortened(charset.text(f"{in_words(e['check'])} = {in_words(e['band'])}"), width - 20, charset),
             f"  {e['bits']:+.1f} bits")
         for e in told
     ]  # fmt: skip
