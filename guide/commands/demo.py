@@ -10,7 +10,6 @@ from guide import app
 from guide.commands.common import library, store
 from guide.core.errors import BadInput
 from guide.core.intent import Utterance
-from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, expecting
 from guide.core.tree import Tree
 from guide.edge.fakes import Technician
@@ -74,7 +73,7 @@ def _heard(session: app.Session, told: list[Message], lines: Lines, pause_s: flo
             key = question_key(told[-1])
             if key not in clips:
                 raise BadInput(f"the demo has no recording for {key}; audio_samples is not that of this version")
-            asked = Asked.YES_NO if session.job.phase is Phase.CONFIRMING else Asked.ANSWER
+            asked = Asked.YES_NO if session.job.waits_for_yes else Asked.ANSWER
             clip, transcript = clips[key]
             heard = wav_ear([clip], ears).listen(expecting(session.job), asked=asked)
             time.sleep(pause_s)

@@ -10,7 +10,7 @@ from guide import app
 from guide.commands.common import document, library, profile, store
 from guide.core.errors import BadInput
 from guide.core.jobs import events as ev
-from guide.core.jobs.wording import cause_say, counted, in_a_list, in_brief
+from guide.core.jobs.wording import counted, in_a_list, in_brief, what_it_was
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
 from guide.edge.terminal import Lines
@@ -54,9 +54,9 @@ def outcome(job: str, cause: str, note: str) -> int:
             listed = ", ".join(known)
             raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {listed}, something else: …")
         session.apply((ev.OutcomeSet(cause, app.written_whole(note)),))
-    what = note if cause == OTHER and note else cause_say(session.job, cause)
+    what = what_it_was(session.job, cause, note)
     still = "" if session.job.closed else f" It is still open: guide resume {job}"
-    Lines().tell(f"Job {job} was {cause}: {what.rstrip('.')}.{still}")
+    Lines().tell(f"Job {job} was {cause}: {what}.{still}")
     return 0
 
 

@@ -199,8 +199,9 @@ class Talk:
 
     def _listen(self) -> None:
         """Listen for the answer to the question that stands."""
-        phase, wants = self.session.job.phase, expecting(self.session.job)
-        asked = {Phase.CONFIRMING: Asked.YES_NO, Phase.INTAKE: Asked.WORDS}.get(phase, Asked.ANSWER)
+        job, wants = self.session.job, expecting(self.session.job)
+        at_counter = Asked.WORDS if job.phase is Phase.INTAKE else Asked.ANSWER
+        asked = Asked.YES_NO if job.waits_for_yes else at_counter
         self.hearer.ear.prepare(wants)
         self.hearer.start(wants, asked)
 

@@ -85,6 +85,7 @@ class Do:
 
     command: Command
     text: str = ""
+    source: Source = field(default=Source.TYPED, compare=False)  # a command means the same however it comes
 
 
 @dataclass(frozen=True, slots=True)

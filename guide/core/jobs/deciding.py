@@ -16,7 +16,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.refusals import refused
-from guide.core.jobs.repairing import Decision, repairing, something_else, verifying
+from guide.core.jobs.repairing import Decision, closing, repairing, something_else, verifying
 from guide.core.jobs.taking import Ear, counted, taking
 from guide.core.jobs.weighing import next_best, verdict_so_far
 from guide.core.reading import Answered
@@ -52,6 +52,8 @@ def _first(job: Job, intent: Intent) -> Decision:
             return (ev.NoteAdded(text),) if text else Unclear("Say note, and then what to note.", "note")
         case Do(Command.HOLD, text):
             return (_held(text),)
+        case _ if job.closing is not None:
+            return closing(job.closing, intent) or _request(intent)
         case Do(Command.GO_BACK | Command.SCRATCH_THAT) if job.phase is Phase.REPAIRING and job.repair is not None:
             return repairing(job, intent) or _request(intent)
     if job.phase is Phase.INTAKE:
@@ -236,6 +238,6 @@ def _concluded(job: Job, intent: Intent) -> Decision:
             return (ev.VerdictSetAside(offer.check),)
         case Do(Command.ENOUGH | Command.YES):
             return (ev.VerdictAccepted(),)
-        case Do(Command.SOMETHING_ELSE, text):
-            return something_else(text)
+        case Do(Command.SOMETHING_ELSE):
+            return something_else(intent)
     return _request(intent)

@@ -263,6 +263,22 @@ class Closed:
 
 
 @dataclass(frozen=True, slots=True)
+class ClosingHeard:
+    """Words that close the job without a proof were heard and wait for yes."""
+
+    kind: ClassVar[str] = "closing_heard"
+    v: ClassVar[int] = 1
+    cause: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ClosingRefused:
+    kind: ClassVar[str] = "closing_refused"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
 class OutcomeSet:
     kind: ClassVar[str] = "outcome_set"
     v: ClassVar[int] = 1
@@ -320,8 +336,8 @@ Event = (
     Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun | CheckChosen
     | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven
     | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden
-    | FunctionFailed | CauseShown | Closed | OutcomeSet | NoteAdded | IntakeBegun | IntakeEnded | FactsNoted | Held
-    | TreeAdopted
+    | FunctionFailed | CauseShown | ClosingHeard | ClosingRefused | Closed | OutcomeSet | NoteAdded | IntakeBegun
+    | IntakeEnded | FactsNoted | Held | TreeAdopted
 )  # fmt: skip
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}

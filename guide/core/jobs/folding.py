@@ -84,6 +84,7 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
                 setup="",
                 told="",
                 pending=None,
+                closing=None,
                 held=None,
                 chosen=chosen,
                 stale=stale,
@@ -108,8 +109,12 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(verdict=None, repair=None, route="", aside_at=len(job.order))
         case ev.CauseShown(cause):
             return dict(shown=cause, repair=None)
+        case ev.ClosingHeard():
+            return dict(closing=event)
+        case ev.ClosingRefused():
+            return dict(closing=None)
         case ev.Closed():
-            return dict(closed=event, outcome=event.cause, told="", chosen="")
+            return dict(closed=event, closing=None, outcome=event.cause, told="", chosen="")
         case ev.OutcomeSet(cause):
             return dict(outcome=cause)
         case ev.IntakeBegun():

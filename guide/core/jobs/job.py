@@ -74,6 +74,7 @@ class Job:
     proof: tuple[str, ...] = ()
     overridden: bool = False
     shown: str = ""
+    closing: ev.ClosingHeard | None = None  # how it would close, once a yes is said
     closed: ev.Closed | None = None
     outcome: str = ""
     held: ev.Held | None = None
@@ -82,6 +83,11 @@ class Job:
     def check(self) -> Check | None:
         """The check in hand: being asked, confirmed or briefed."""
         return self.tree.checks.get(self.chosen)
+
+    @property
+    def waits_for_yes(self) -> bool:
+        """Whether what was just heard is read back and counts only after a yes."""
+        return self.phase is Phase.CONFIRMING or self.closing is not None
 
     @property
     def bench(self) -> Bench:

@@ -63,6 +63,8 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("proof_overridden", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.VERIFYING),
     ("cause_shown", [Phase.VERIFYING], Phase.REPAIRING),
     ("function_failed", [Phase.VERIFYING], Phase.BRIEFING),
+    ("closing_heard", [Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
+    ("closing_refused", [Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
     ("closed", _OPEN, Phase.CLOSED),
     ("note_added", _OPEN, _SAME),
     ("facts_noted", _OPEN, _SAME),

@@ -13,9 +13,9 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.questions import Message, question
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
-from guide.core.jobs.wording import answered, ask_of, cause_say, plain, shown_reading, spoken_reading, waiting
+from guide.core.jobs.wording import answered, ask_of, plain, shown_reading, spoken_reading, waiting, what_it_was
 from guide.core.reading import Answered, borderline, landed, placed
-from guide.core.tree import OTHER, Power, in_words
+from guide.core.tree import Power, in_words
 
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
@@ -62,6 +62,8 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             return [_told(after, "Still faulty, then. Back to the odds.")]
         case ev.CauseShown():
             return [_told(after, "The bypass shows the cause. It is no repair: choose a lasting one.")]
+        case ev.ClosingRefused():
+            return [_told(after, "Not closed.")]
         case ev.Closed(cause):
             return [{"type": "closed", "job": after.id, "cause": cause, "proven": event.proven,
                      "say": _closed_say(after, event)}]  # fmt: skip
@@ -78,9 +80,9 @@ def _reassemble(before: Job) -> str:
 
 
 def _closed_say(job: Job, closed: ev.Closed) -> str:
-    what = closed.note if closed.cause == OTHER and closed.note else cause_say(job, closed.cause)
+    what = what_it_was(job, closed.cause, closed.note)
     how = "Proven by its readings." if closed.proven else "Not proven by readings."
-    return f"Job {job.id} is closed: {what.rstrip('. ')}. {how}" if what else f"Job {job.id} is closed."
+    return f"Job {job.id} is closed: {what}. {how}" if what else f"Job {job.id} is closed."
 
 
 def _touch(job: Job, event: ev.ReadingTaken) -> list[Message]:

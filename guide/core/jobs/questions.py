@@ -19,7 +19,7 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.taking import minus_in_doubt
 from guide.core.jobs.weighing import known_by, next_best, spent_minutes
-from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, spoken_reading
+from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, spoken_reading, what_it_was
 from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
@@ -38,6 +38,8 @@ def question(job: Job) -> Message | None:
     """Return the message that waits for an answer now; None for a closed job."""
     if job.told:
         return _caution(job)
+    if job.closing is not None:
+        return _confirm_closing(job, job.closing)
     match job.phase:
         case Phase.INTAKE:
             return _intake(job)
@@ -77,6 +79,8 @@ def _intake(job: Job) -> Message:
 
 def expecting(job: Job) -> Expecting:
     """Return what the standing question takes, for the parser and the recogniser."""
+    if job.closing is not None:
+        return Expecting()
     if job.told:
         word = until_of(job, job.told)
         return Expecting(answers={word: (word,)})
@@ -202,6 +206,12 @@ def _confirm(job: Job) -> Message:
         "type": "confirm", "job": job.id, "check": check.id, "say": f"{spoken_reading(pending.reading)}. {asked}",
         "value": value, "unit": unit, "over_range": over, "answers": ["yes", "no"],
     }  # fmt: skip
+
+
+def _confirm_closing(job: Job, heard: ev.ClosingHeard) -> Message:
+    what = what_it_was(job, heard.cause, heard.note)
+    return {"type": "confirm", "job": job.id, "say": f"Close it, not proven{f': {what}' if what else ''}. Yes?",
+            "answers": ["yes", "no"]}  # fmt: skip
 
 
 def verdict_message(job: Job) -> Message:

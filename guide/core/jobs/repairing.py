@@ -7,6 +7,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options, proof_list
 from guide.core.jobs.weighing import next_best
+from guide.core.reading import Source
 from guide.core.tree import OTHER
 
 FUNCTION_TEST = "function-test"
@@ -20,10 +21,10 @@ Decision = tuple[ev.Event, ...] | Unclear
 def repairing(job: Job, intent: Intent) -> Decision | None:
     """Return what `intent` brings about where the options or a repair stand; None where it is a mere request."""
     match intent:
-        case Pick(answer) if answer == CLOSE:
-            return (ev.Closed(_cause(job)),)
-        case Do(Command.SOMETHING_ELSE, text):
-            return something_else(text)
+        case Pick(answer, _, source) if answer == CLOSE:
+            return _ending(ev.Closed(_cause(job)), source)
+        case Do(Command.SOMETHING_ELSE):
+            return something_else(intent)
         case Pick(answer) if answer == DONE and job.repair is not None:
             return (ev.RepairDone(proof_list(job)),)
         case Pick(answer) if job.repair is None:
@@ -52,10 +53,10 @@ def verifying(job: Job, intent: Intent) -> Decision | None:
             return (ev.CauseShown(_cause(job)),) if bypassed else (ev.Closed(_cause(job), proven=not job.overridden),)
         case Pick(answer, words) if answer == STILL_FAULTY:
             return (ev.FunctionFailed(words),)
-        case Pick(answer) if answer == CLOSE and not bypassed:
-            return (ev.Closed(_cause(job)),)
-        case Do(Command.SOMETHING_ELSE, text):
-            return something_else(text)
+        case Pick(answer, _, source) if answer == CLOSE and not bypassed:
+            return _ending(ev.Closed(_cause(job)), source)
+        case Do(Command.SOMETHING_ELSE):
+            return something_else(intent)
     return None
 
 
@@ -65,11 +66,29 @@ def bypass_in_hand(job: Job) -> bool:
     return repair is not None and repair.proof
 
 
-def something_else(text: str) -> Decision:
+def something_else(said: Do) -> Decision:
     """Return the closing of a job whose cause the tree does not have."""
-    if not text:
+    if not said.text:
         return Unclear("Say something else, and then what it was.", Command.SOMETHING_ELSE.value)
-    return (ev.Closed(OTHER, text),)
+    return _ending(ev.Closed(OTHER, said.text), said.source)
+
+
+def _ending(closed: ev.Closed, source: Source) -> Decision:
+    """Return the closing of a job without its proof. A closed job is not opened again, so what was only heard is read
+    back first; what was typed is meant."""
+    return (ev.ClosingHeard(closed.cause, closed.note),) if source is Source.SPOKEN else (closed,)
+
+
+def closing(closed: ev.ClosingHeard, intent: Intent) -> Decision | None:
+    """Return what comes of a closing that was read back; None where `intent` answers nothing."""
+    match intent:
+        case Do(Command.YES):
+            return (ev.Closed(closed.cause, closed.note),)
+        case Do(Command.NO | Command.GO_BACK | Command.SCRATCH_THAT):
+            return (ev.ClosingRefused(),)
+        case Do(Command.SOMETHING_ELSE, text) if text:
+            return (ev.ClosingHeard(OTHER, text),)  # said again, since it was misheard
+    return None
 
 
 def _cause(job: Job) -> str:

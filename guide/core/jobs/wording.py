@@ -130,3 +130,8 @@ def in_brief(cause: str) -> str:
 def cause_say(job: Job, cause: str) -> str:
     """Return the tree's sentence for `cause`."""
     return job.tree.causes[cause].say.rstrip(". ") if cause in job.tree.causes else cause
+
+
+def what_it_was(job: Job, cause: str, note: str) -> str:
+    """Return what a job closes with: the tree's sentence, or the technician's words for what the tree does not have."""
+    return (note if cause == OTHER and note else cause_say(job, cause)).rstrip(". ")

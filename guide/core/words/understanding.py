@@ -44,10 +44,10 @@ def understand(utterance: Utterance, expecting: Expecting) -> Intent | Unclear:
     if not words:
         return Do(Command.HELP) if "?" in text else Unclear("I heard nothing.", text)
     for said in (words, *strippings(words)):
-        meant = _named(spelled(said), expecting, utterance) or _commanded(spelled(said), text)
+        meant = _named(spelled(said), expecting, utterance) or _commanded(spelled(said), utterance)
         if meant is not None:
             return meant
-    return _text_command(words, text) or _reading(words, utterance, expecting)
+    return _text_command(words, utterance) or _reading(words, utterance, expecting)
 
 
 def _as_heard(words: list[Token], source: Source) -> list[Token]:
@@ -101,23 +101,23 @@ def _text_commands() -> dict[Words, Command]:
     return {keys(phrase): command for command, said in phrases.TEXT_COMMANDS.items() for phrase in said}
 
 
-def _commanded(said: Words, text: str) -> Do | Unclear | None:
+def _commanded(said: Words, utterance: Utterance) -> Do | Unclear | None:
     if said in known("WAIT_WORDS"):
-        return Unclear(_TAKE_TIME, text)
+        return Unclear(_TAKE_TIME, utterance.text)
     command = _commands().get(said)
-    return Do(command) if command is not None else None
+    return Do(command, source=utterance.source) if command is not None else None
 
 
-def _text_command(words: Sequence[Token], text: str) -> Do | Unclear | None:
+def _text_command(words: Sequence[Token], utterance: Utterance) -> Do | Unclear | None:
     """`note …`, `hold …`, `what is …`, `what if …`: the command and the rest of the line as it was said."""
-    start = len(words) - len(_without_leads(words))
+    text, start = utterance.text, len(words) - len(_without_leads(words))
     for n in range(LONGEST_PHRASE, 0, -1):
         said = spelled(words[start : start + n])
         command = _text_commands().get(said)
         if command is Command.HOLD and _waits(words[start:]):
             return Unclear(_TAKE_TIME, text)
         if command is not None:
-            return Do(command, _rest(text, words[: start + n]))
+            return Do(command, _rest(text, words[: start + n]), utterance.source)
     return None
 
 

@@ -36,6 +36,8 @@ class Headline:
 def headline(job: Job) -> Headline:
     if job.told:
         return Headline("CAUTION" if job.told in job.tree.hazards else "SET UP")
+    if job.closing is not None:
+        return Headline("CLOSE IT ?")
     check = job.check
     match job.phase:
         case Phase.ASKING if check is not None:

@@ -66,7 +66,7 @@ class Judged:
 
 _TEENS = frozenset(TEENS[3:])  # thirteen and on
 # Commands that take words after them; no grammar holds those, so the free engine's exact words are enough.
-_WITH_WORDS = frozenset({Command.NOTE, Command.WHAT_IS, Command.WHAT_IF})
+_WITH_WORDS = frozenset({Command.NOTE, Command.WHAT_IS, Command.WHAT_IF, Command.SOMETHING_ELSE})
 # Commands that are taken on less than words that answer, with the votes they need: those that do no harm where they
 # were not meant, and those that are taken back with a word. One engine alone says the first with its narrow pass and
 # the one for talk. Of 66 clean commands 94 % are taken so with one engine, 77 where every pass has to say them, and
