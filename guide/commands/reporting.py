@@ -36,11 +36,11 @@ def report(job: str, reader: str, to: Path | None) -> int:
 
 
 def report_on(job: str) -> Report:
-    """Return the report of a job. Raises UnknownJob, and BadInput where nothing has been read yet."""
+    """Return the report of a job. Raises UnknownJob, and BadInput where nothing has been read and something may be."""
     with store() as kept:
         held, recorded = app.load(kept, job, meter=profile()), kept.events(job)
     told = report_of(held.tree, recorded, meter=held.meter)
-    if not told.rows:
+    if not told.rows and held.closed is None:
         raise BadInput(f"job {job} has no reading to report yet; go on with it: guide resume {job}")
     return told
 

@@ -17,7 +17,10 @@ _NAMES = {kind: tuple(f.name for f in fields(cls)) for kind, cls in KINDS.items(
 _DECODERS = {kind: tuple((f.name, DECODERS[str(f.type)]) for f in fields(cls)) for kind, cls in KINDS.items()}
 
 # (kind, version) -> a function that turns that version's body into the next version's
-UPCASTS: Mapping[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
+UPCASTS: Mapping[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {
+    # Version 1 did not tell a device that worked without its proof from one that nobody tried.
+    ("closed", 1): lambda body: {**body, "works": body.get("proven", False)},
+}
 
 
 def to_json(event: Event) -> dict[str, Any]:

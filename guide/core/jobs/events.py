@@ -253,13 +253,17 @@ class CauseShown:
 
 @dataclass(frozen=True, slots=True)
 class Closed:
-    """The job ended. `cause` is what it really was as far as known: a cause of the tree, `other`, `none` or empty."""
+    """The job ended. `cause` is what it really was as far as known: a cause of the tree, `other`, `none` or empty.
+
+    `works`: the device passed its function test; `proven`: by the readings taken again as well.
+    """
 
     kind: ClassVar[str] = "closed"
-    v: ClassVar[int] = 1
+    v: ClassVar[int] = 2
     cause: str
     note: str = ""
     proven: bool = False
+    works: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import Job, Taken
+from guide.core.jobs.job import EVERY_READING, Job, Taken
 from guide.core.jobs.phases import Phase, next_phase
 from guide.core.reading import landed
 from guide.core.tree import PLAN, STOP, UNSEEN, Power
@@ -41,7 +41,7 @@ def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
         case ev.CheckChosen():
             return _choose(job, event)
         case ev.SweepBegun(sweep):
-            return dict(sweep=sweep, route="", chosen="")
+            return dict(sweep=sweep, route="", chosen="", known_good=job.known_good or sweep == EVERY_READING)
         case ev.CheckAsked():
             return dict(told="", held=None)
         case ev.CautionGiven(hazard):

@@ -46,6 +46,7 @@ class Job:
     device: str = ""
     facts: Mapping[str, str] = field(default_factory=_nothing)
     shop: ev.ShopKnown | None = None
+    known_good: bool = False  # read to learn its model from
     # the bench
     power: Power = Power.UNKNOWN
     cleared: frozenset[str] = frozenset()

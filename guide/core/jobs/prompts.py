@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
+from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, question
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
@@ -66,7 +67,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             return [_told(after, "Not closed.")]
         case ev.Closed(cause):
             return [{"type": "closed", "job": after.id, "cause": cause, "proven": event.proven,
-                     "say": _closed_say(after, event)}]  # fmt: skip
+                     "say": _closed_say(before, after, event)}]  # fmt: skip
     return []
 
 
@@ -79,10 +80,14 @@ def _reassemble(before: Job) -> str:
     return "Reassemble now." if before.power is Power.OFF else "Switch it off and unplug it, then reassemble."
 
 
-def _closed_say(job: Job, closed: ev.Closed) -> str:
+def _closed_say(before: Job, job: Job, closed: ev.Closed) -> str:
     what = what_it_was(job, closed.cause, closed.note)
-    how = "Proven by its readings." if closed.proven else "Not proven by readings."
-    return f"Job {job.id} is closed: {what}. {how}" if what else f"Job {job.id} is closed."
+    untested = before.phase is Phase.VERIFYING and not closed.works and not before.overridden
+    how = "Its readings are good, its function was not tested." if untested else "Not proven by readings."
+    how = "Proven by its readings." if closed.proven else how
+    if not what:
+        return f"Job {job.id} is closed. What it was is not known."
+    return f"Job {job.id} is closed: {what}. {how}"
 
 
 def _touch(job: Job, event: ev.ReadingTaken) -> list[Message]:

@@ -7,8 +7,9 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options, proof_list
 from guide.core.jobs.weighing import next_best
+from guide.core.jobs.wording import like_a_good_unit
 from guide.core.reading import Source
-from guide.core.tree import OTHER
+from guide.core.tree import NONE, OTHER
 
 FUNCTION_TEST = "function-test"
 WORKS, STILL_FAULTY = "works", "still faulty"
@@ -22,7 +23,7 @@ def repairing(job: Job, intent: Intent) -> Decision | None:
     """Return what `intent` brings about where the options or a repair stand; None where it is a mere request."""
     match intent:
         case Pick(answer, _, source) if answer == CLOSE:
-            return _ending(ev.Closed(_cause(job)), source)
+            return _ending(ev.Closed(_known_cause(job)), source)
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
         case Pick(answer) if answer == DONE and job.repair is not None:
@@ -50,11 +51,12 @@ def verifying(job: Job, intent: Intent) -> Decision | None:
     bypassed = bypass_in_hand(job)
     match intent:
         case Pick(answer) if answer == WORKS:
-            return (ev.CauseShown(_cause(job)),) if bypassed else (ev.Closed(_cause(job), proven=not job.overridden),)
+            cause = _repaired(job)
+            return (ev.CauseShown(cause) if bypassed else ev.Closed(cause, proven=not job.overridden, works=True),)
         case Pick(answer, words) if answer == STILL_FAULTY:
             return (ev.FunctionFailed(words),)
         case Pick(answer, _, source) if answer == CLOSE and not bypassed:
-            return _ending(ev.Closed(_cause(job)), source)
+            return _ending(ev.Closed(_repaired(job)), source)
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
     return None
@@ -91,5 +93,16 @@ def closing(closed: ev.ClosingHeard, intent: Intent) -> Decision | None:
     return None
 
 
-def _cause(job: Job) -> str:
-    return job.repair.cause if job.repair else job.verdict.cause if job.verdict else ""
+def _repaired(job: Job) -> str:
+    return job.repair.cause if job.repair else ""
+
+
+def _known_cause(job: Job) -> str:
+    """Return the cause a job is closed with before anything was repaired: what a bypass has shown, else the one cause
+    that is settled. A leading cause that is not, or one of several, is not what it was: empty."""
+    given = job.verdict
+    if job.shown or given is None:
+        return job.shown
+    if given.separable and job.tree.settles(given.p):
+        return given.cause
+    return NONE if job.known_good and not any(like_a_good_unit(job, c) is False for c in job.taken) else ""

@@ -13,12 +13,12 @@ from typing import Any
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.folding import evolve
-from guide.core.jobs.job import EVERY_READING, Job, opened
+from guide.core.jobs.job import Job, opened
 from guide.core.jobs.stats import outliers, scaled_mad, tolerance_factor
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Band, Measured, standard_uncertainty
-from guide.core.tree import Check, Tree
+from guide.core.tree import NONE, OTHER, Check, Tree
 
 PRIOR_JOBS = 20.0  # the tree's weights count as much as this many closed jobs
 PRIOR_READINGS = 50.0  # a check's stated reliability counts as much as this many readings
@@ -70,17 +70,25 @@ def lesson(tree: Tree, events: Iterable[ev.Event], *, meter: MeterProfile = HAND
     """Return what a job teaches, None while it is open or its cause is not known."""
     job = opened(tree, meter=meter)
     before: dict[str, str] = {}
-    learned_from = False
+    told = False
     for event in events:
-        learned_from = learned_from or (isinstance(event, ev.SweepBegun) and event.sweep == EVERY_READING)
+        told = told or isinstance(event, ev.OutcomeSet)
         if isinstance(event, ev.RepairDone | ev.Closed) and job.epoch == 0:
             before = {c: t.band for c, t in job.taken.items()}
         job = evolve(job, event)
     if job.closed is None or job.outcome not in tree.causes:
         return None
-    if learned_from:
+    if job.known_good:
         return Lesson(job.id, "", {}, _good(job))
-    return Lesson(job.id, job.outcome, before, _good(job))
+    return Lesson(job.id, job.outcome, before, _good(job)) if told or _confirmed(job) else None
+
+
+def _confirmed(job: Job) -> bool:
+    """Tell whether the cause a job was closed with was borne out: the device worked after its repair or with the
+    bypass, or there is nothing to repair. Odds alone, however high, would teach the shop its own guesses."""
+    closed = job.closed
+    assert closed is not None, "only closed jobs teach"
+    return closed.works or closed.proven or job.shown == closed.cause or closed.cause in (NONE, OTHER)
 
 
 def _good(job: Job) -> dict[str, Measured]:

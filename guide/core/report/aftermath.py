@@ -9,7 +9,6 @@ from guide.core import tree
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import options
-from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import grounds
 from guide.core.jobs.wording import cause_say, only_told, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
@@ -92,7 +91,7 @@ class Aftermath:
     def _ended(self, before: Job, one: ev.Recorded) -> None:
         event = one.event
         assert isinstance(event, ev.Closed | ev.OutcomeSet)
-        if isinstance(event, ev.Closed) and before.phase is Phase.VERIFYING:
+        if isinstance(event, ev.Closed) and event.works:
             self._last(function="works")
         proven = event.proven if isinstance(event, ev.Closed) else bool(self.ending and self.ending.proven)
         cause = event.cause
@@ -126,7 +125,8 @@ def verdict_at(job: Job, given: ev.VerdictGiven, at: str) -> Verdict:
     say, told = said(job, given.cause)
     return Verdict(
         at=at, cause=tidy(given.cause), say=say, customer=told, p=round(given.p, PLACES),
-        causes=tuple(tidy(c) for c in given.causes), says=tuple(said(job, c)[1] for c in given.causes),
+        causes=tuple(tidy(c) for c in given.causes), says=tuple(said(job, c)[0] for c in given.causes),
+        customers=tuple(said(job, c)[1] for c in given.causes),
         rivals=tuple(Rival(tidy(c), said(job, c)[0], round(p, PLACES)) for c, p in given.rivals),
         separable=given.separable, grounds=tuple(_ground(job, *g) for g in grounds(job)), fate="stands",
         settled=job.tree.settles(given.p),

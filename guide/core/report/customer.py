@@ -97,10 +97,11 @@ def _found(report: Report) -> str:
         return sentence(f"It was none of the faults we know for this device: {tidy(ending.note)}")
     if beside == OTHER:
         return "The fault is none of those we know for this device; it needs a closer look."
-    if verdict is None:
+    if verdict is None or not report.rows:
         return "We have not found the cause yet."
-    if not verdict.separable and len(verdict.says) > 1:
-        named = "; or ".join(tidy(s, longest=80).rstrip(". ") for s in verdict.says[:3])
+    told = tuple(dict.fromkeys(verdict.customers))  # what sets two causes apart on the bench may be one to the customer
+    if not verdict.separable and len(told) > 1:
+        named = "; or ".join(tidy(s, longest=80).rstrip(". ") for s in told[:3])
         return f"One of these, which measuring alone cannot tell apart: {named}."
     return sentence(verdict.customer)
 
@@ -109,7 +110,7 @@ def _sure(report: Report) -> str:
     verdict, ending = report.verdict, report.ending
     if ending is not None and ending.proven:
         return "Confirmed: after the repair the readings were those of a sound unit, and the device worked."
-    if verdict is None or verdict.cause in (OTHER, NONE):
+    if verdict is None or verdict.cause in (OTHER, NONE) or not report.rows:
         return ""
     if ending is not None and ending.outcome and ending.outcome not in verdict.causes:
         return "The technician found this by other means than the readings below."
@@ -180,7 +181,9 @@ def _done(report: Report) -> tuple[str, ...]:
         said.append(f"{what}: {tidy(repair.option.do, longest=110).rstrip('. ')}{bypass}.{end}")
     if any(r.function == "works" and not r.option.bypass for r in made):
         return tuple(said)
-    return (*said, *(_offer(o) for o in report.options[:MOST_OPTIONS] if not o.bypass)) or ("Nothing yet.",)
+    done = {r.option.do for r in made}
+    offered = [o for o in report.options[:MOST_OPTIONS] if not o.bypass and o.do not in done]
+    return (*said, *(_offer(o) for o in offered)) or ("Nothing yet.",)
 
 
 def _offer(option: Option) -> str:
@@ -202,6 +205,8 @@ def _cautions(report: Report) -> tuple[str, ...]:
     ending, last = report.ending, report.repairs[-1] if report.repairs else None
     if report.overrides:
         said.append("The readings after the repair were not all taken or not all good; we went on without that proof.")
+    elif report.untested:
+        said.append("The readings after the repair are good; the device itself has not been tried.")
     elif last is not None and last.done_at and (ending is None or not ending.proven):
         said.append("The repair has not been proven by readings.")
     if last is not None and last.option.risk:

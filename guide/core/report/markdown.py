@@ -87,7 +87,11 @@ def ending_said(report: Report) -> str:
     if ending is None:
         return ""
     what = f"it was: {ending.say}" if ending.outcome else "the cause is not known"
-    proof = "proven by readings and function test" if ending.proven else "not proven by readings"
+    proof = (
+        "proven by readings and function test" if ending.proven
+        else "proven by readings, its function not tested" if report.untested
+        else "not proven by readings"
+    )  # fmt: skip
     note = f". Note: {ending.note}" if ending.note else ""
     return f"Closed {moment(ending.at)}, {what} ({proof}){note}"
 

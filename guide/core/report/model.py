@@ -159,7 +159,8 @@ class Rival:
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """A verdict as it was given. `fate` is stands, accepted, set aside, taken back or refuted; `settled` is whether it
-    reached what the tree asks of one."""
+    reached what the tree asks of one. `says` and `customers` tell each of `causes`, for the bench and for the customer.
+    """
 
     at: str
     cause: str
@@ -168,6 +169,7 @@ class Verdict:
     p: float
     causes: tuple[str, ...]
     says: tuple[str, ...]
+    customers: tuple[str, ...]
     rivals: tuple[Rival, ...]
     separable: bool
     grounds: tuple[Ground, ...]
@@ -286,3 +288,8 @@ class Report:
     def verdict(self) -> Verdict | None:
         """The last verdict that was not set aside, taken back or refuted."""
         return next((v for v in reversed(self.verdicts) if v.fate in ("stands", "accepted")), None)
+
+    @property
+    def untested(self) -> bool:
+        """Tell whether the readings after the last repair are good and nobody has tried the device since."""
+        return bool(self.repairs) and self.repairs[-1].proof == "passed" and not self.repairs[-1].function

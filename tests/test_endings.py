@@ -1,0 +1,167 @@
+"""How a job ends: what it is said to have been, what its page tells of the device, and what it teaches."""
+
+import pytest
+
+from guide import app, cli
+from guide.core.jobs import events as ev
+from guide.core.jobs.coding import from_json
+from guide.core.jobs.job import EVERY_READING
+from guide.core.report import bench_text, customer_page, report_of
+from tests.worlds import FERNLEAF, TestBench
+
+FIELD_BUS = "fernleaf-gh2/field-bus-no-data"
+FOUND = ("ready", "12.1", "unplugged", "OL", "enough")
+REPAIRED = (*FOUND, "1", "done", "unplugged", "60.1")
+SHORTED_LINE = ("fitted", "unplugged", "512", "512", "3", "enough")
+
+
+def skip_all(bench):
+    while bench.last["type"] != "verdict":
+        bench.hears("skip")
+
+
+def lessons(bench):
+    return [body for _, _, body in bench.store.lessons(bench.job.tree.id)]
+
+
+def page(bench):
+    return customer_page(report_of(bench.job.tree, bench.store.events(bench.job.id)))
+
+
+def bench_page(bench):
+    return bench_text(report_of(bench.job.tree, bench.store.events(bench.job.id)))
+
+
+def test_a_job_closed_with_nothing_read_names_no_cause_and_teaches_none(tmp_path):
+    bench = TestBench(tmp_path)
+    skip_all(bench)
+    bench.hears("enough", "close")
+    assert bench.last["type"] == "closed"
+    assert bench.last["cause"] == ""
+    assert "not known" in bench.last["say"]
+    assert lessons(bench) == []
+    told = page(bench)
+    assert told.found == "We have not found the cause yet."
+    assert told.sure == ""
+
+
+def test_a_leading_cause_that_is_not_settled_is_not_what_it_was(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "enough")
+    assert not bench.job.tree.settles(bench.last["p"])
+    bench.hears("enough", "close")
+    assert bench.job.outcome == ""
+    assert lessons(bench) == []
+
+
+def test_a_settled_cause_that_nobody_repaired_is_told_and_does_not_teach(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears(*FOUND, "close")
+    assert bench.last["cause"] == "cable-broken"
+    assert lessons(bench) == []
+    bench.session.apply((ev.OutcomeSet("cable-broken"),))
+    assert [body["cause"] for body in lessons(bench)] == ["cable-broken"]
+
+
+def test_a_device_that_nobody_tried_is_not_said_to_work(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears(*REPAIRED, "close")
+    assert "not tested" in bench.last["say"]
+    told = page(bench)
+    assert not any("works" in line for line in told.done)
+    assert any("has not been tried" in line for line in told.cautions)
+    assert not any("not been proven by readings" in line for line in told.cautions)
+    assert "its function not tested" in bench_page(bench)
+    assert lessons(bench) == []
+
+
+def test_what_was_done_is_not_offered_again(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears(*REPAIRED, "close")
+    said = [line for line in page(bench).done if "Remake the end" in line]
+    assert said == ["Done: Remake the end or replace the cable."]
+
+
+def test_a_device_that_works_without_its_proof_teaches_its_cause_and_no_reference(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears(*FOUND, "1", "done", "override", "works")
+    assert any("works again" in line for line in page(bench).done)
+    [body] = lessons(bench)
+    assert body["cause"] == "cable-broken"
+    assert body["good"] == {}
+
+
+def test_what_a_bypass_has_shown_is_what_it_was_and_teaches(tmp_path):
+    bench = TestBench(tmp_path, FIELD_BUS)
+    bench.hears(*SHORTED_LINE, "2", "done", "unplugged", "500", "works", "close")
+    assert bench.last["cause"] == "clamp-b-short"
+    assert [body["cause"] for body in lessons(bench)] == ["clamp-b-short"]
+
+
+def test_a_known_good_board_is_learned_from_though_its_verdict_is_short_of_settled(tmp_path):
+    bench = TestBench(tmp_path, FIELD_BUS, sweep=EVERY_READING)
+    bench.hears("unplugged", "512", "505", "507", "120")
+    skip_all(bench)
+    assert not bench.job.tree.settles(bench.last["p"]) or not bench.last["separable"]
+    bench.hears("enough", "close")
+    assert bench.last["cause"] == "none"
+    [body] = lessons(bench)
+    assert set(body["good"]) == {"feed-drop", "a-drop", "b-drop", "bus-ohms"}
+
+
+def test_a_board_called_good_that_reads_wrong_is_not_closed_as_good(tmp_path):
+    bench = TestBench(tmp_path, FIELD_BUS, sweep=EVERY_READING)
+    bench.hears("unplugged", "512", "505", "3", "120")
+    skip_all(bench)
+    bench.hears("enough", "close")
+    assert bench.last["cause"] == "clamp-b-short"
+    assert all(body["good"] == {} for body in lessons(bench))
+
+
+def test_a_closed_job_without_a_reading_is_written_up(tmp_path, monkeypatch, capsys):
+    bench = TestBench(tmp_path)
+    skip_all(bench)
+    bench.hears("note the case was glued shut", "enough", "close")
+    bench.store.close()
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+    for whom in ("bench", "customer"):
+        assert cli.run(["report", "1", "--for", whom]) == 0
+    assert "glued shut" in capsys.readouterr().out
+    for form in ("html", "json", "md"):
+        assert cli.run(["report", "1", "--to", str(tmp_path / f"r.{form}")]) == 0
+
+
+@pytest.mark.parametrize("proven", [True, False])
+def test_a_job_closed_by_an_earlier_version_worked_where_it_was_proven(proven):
+    old = from_json("closed", 1, {"cause": "fuse-open", "note": "", "proven": proven})
+    assert old == ev.Closed("fuse-open", proven=proven, works=proven)
+
+
+def test_causes_told_alike_to_the_customer_are_told_apart_on_the_bench(tmp_path):
+    bench = TestBench(tmp_path, FIELD_BUS)
+    skip_all(bench)
+    bench.hears("enough")
+    assert "line B is shorted; or The surge clamp on line A" in bench_page(bench)
+    bench = TestBench(tmp_path, FIELD_BUS)
+    bench.session.apply((
+        ev.VerdictGiven("clamp-a-short", 0.96, ("clamp-a-short", "clamp-b-short"), (), separable=False),
+        ev.VerdictAccepted(),
+    ))  # fmt: skip
+    said = page(bench).found
+    assert said.count("took a surge") <= 1
+
+
+def test_an_imported_job_keeps_how_it_ended(tmp_path, monkeypatch):
+    bench = TestBench(tmp_path / "here")
+    bench.hears(*FOUND, "1", "done", "override", "works")
+    bench.store.close()
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "here"))
+    assert cli.run(["export", "1", "--to", str(tmp_path / "job.json")]) == 0
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "there"))
+    assert cli.run(["import", str(tmp_path / "job.json")]) == 0
+    from guide.edge.jobs.store import Store
+
+    there = Store(tmp_path / "there")
+    assert app.load(there, "1").closed.works
+    assert len(there.lessons(FERNLEAF)) == 1
+    there.close()
