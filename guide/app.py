@@ -24,8 +24,9 @@ from guide.core.jobs.onward import advance
 from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jobs.prompts import messages
 from guide.core.jobs.questions import Message, expecting, question
+from guide.core.jobs.recap import recap
 from guide.core.jobs.refusals import refused
-from guide.core.jobs.replies import recap, reply, unclear_say
+from guide.core.jobs.replies import reply, unclear_say
 from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.quantity import Measure

@@ -6,7 +6,7 @@ import pytest
 
 from guide.core.errors import BadInput
 from guide.core.jobs.questions import question
-from guide.core.jobs.replies import readings_line
+from guide.core.jobs.recap import readings_line
 from guide.core.quantity import Measure
 from guide.core.tree import Power
 from guide.edge.screen.facts import last_reading, table_of_readings
@@ -80,7 +80,7 @@ def test_where_the_work_is_handed_over_no_further_check_is_offered(tmp_path, tre
 def test_coming_back_tells_what_the_job_waited_for(bench):
     bench.hears("ready", "12.1", "hold for the fuse until Monday")
     told = bench.comes_back()
-    assert "It was put aside for fuse until Monday. 1 answer so far." in told[0]["say"]
+    assert "It was put aside for fuse until Monday. 1 answer so far, 3 checks left." in told[0]["say"]
     assert "put aside" not in bench.comes_back()[0]["say"]
 
 

@@ -7,7 +7,7 @@ from math import sqrt
 
 from guide.core.jobs.job import Job, Taken
 from guide.core.odds.belief import Evidence
-from guide.core.quantity import Quantity
+from guide.core.quantity import Quantity, shown
 from guide.core.reading import Measured, band_weights, standard_uncertainty
 from guide.core.tree import Check
 
@@ -27,6 +27,13 @@ def _twins(job: Job) -> Iterable[Evidence]:
         apart = twin_reading(job, check, pair) if pair[0] and pair[1] else None
         if apart is not None:
             yield Evidence(check.id, band_weights(apart, check.bands, None))
+
+
+def apart_shown(job: Job, pair: Check) -> str:
+    """Return how far the halves of a pair are apart, as shown; empty where they are not two numbers to compare."""
+    first, second = (job.taken.get(name) for name in pair.twin or ("", ""))
+    apart = twin_reading(job, pair, (first, second)) if first and second else None
+    return f"{shown(apart.quantity)} apart" if apart else ""
 
 
 def twin_reading(job: Job, check: Check, pair: tuple[Taken | None, ...]) -> Measured | None:

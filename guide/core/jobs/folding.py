@@ -100,13 +100,13 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
         case ev.RepairDone(proof):
             return _new_epoch(job, proof)
         case ev.ProofFailed(_, onward):
-            return dict(proof=(), route=onward, chosen="", verdict=None, aside_at=-1, repair=None)
+            return dict(proof=(), route=onward, chosen="", verdict=None, aside_at=-1, repair=None, tried=job.repair)
         case ev.ProofPassed():
             return dict(proof=(), chosen="", **_put_together())
         case ev.ProofOverridden():
             return dict(proof=(), chosen="", pending=None, overridden=True, **_put_together())
         case ev.FunctionFailed():
-            return dict(verdict=None, repair=None, route="", aside_at=len(job.order))
+            return dict(verdict=None, repair=None, tried=job.repair, route="", aside_at=len(job.order))
         case ev.CauseShown(cause):
             return dict(shown=cause, repair=None)
         case ev.ClosingHeard():
@@ -199,6 +199,7 @@ def _new_epoch(job: Job, proof: tuple[str, ...]) -> Mapping[str, Any]:
         passed=MappingProxyType({}),
         order=(),
         proof=proof,
+        overridden=False,
         stale=frozenset(),
         sweep="",
         power=Power.UNKNOWN,

@@ -70,6 +70,7 @@ class Job:
     aside_at: int = -1  # how many answers there were when the verdict was set aside
     # after the verdict
     repair: ev.RepairChosen | None = None
+    tried: ev.RepairChosen | None = None  # the last repair that did not cure it
     epoch: int = 0
     earlier: int = 0  # answers that counted before the bench was changed by a repair
     proof: tuple[str, ...] = ()

@@ -38,9 +38,13 @@ def _standing(job: Job, verdict: ev.VerdictGiven) -> tuple[str, ...]:
 
 def chosen_repair(job: Job) -> Repair | None:
     """Return the repair in hand."""
-    if job.repair is None:
-        return None
-    return job.tree.causes[job.repair.cause].repairs[job.repair.option]
+    return repair_of(job, job.repair)
+
+
+def repair_of(job: Job, chosen: ev.RepairChosen | None) -> Repair | None:
+    """Return the repair that was chosen; None where there is none, or an adopted tree no longer has it."""
+    listed = job.tree.causes[chosen.cause].repairs if chosen and chosen.cause in job.tree.causes else ()
+    return listed[chosen.option] if chosen and chosen.option < len(listed) else None
 
 
 def proof_list(job: Job) -> tuple[str, ...]:
@@ -48,12 +52,12 @@ def proof_list(job: Job) -> tuple[str, ...]:
     assert job.repair is not None, "a repair is in hand"
     verify = job.tree.causes[job.repair.cause].verify
     bad = [c for c, t in job.taken.items() if _was_bad(job.tree.checks[c], t.band)]
-    bad += [c for twin in _twins_apart(job) for c in twin.twin or ()]
+    bad += [c for twin in pairs_apart(job) for c in twin.twin or ()]
     wanted = dict.fromkeys((*([verify.check] if verify else ()), *bad))
     return tuple(sorted(wanted, key=lambda c: job.tree.needs(job.tree.checks[c]) is Power.ON))
 
 
-def _twins_apart(job: Job) -> list[Check]:
+def pairs_apart(job: Job) -> list[Check]:
     """Return the twin checks whose two readings differ as no good pair does."""
     found = [(job.tree.checks[e.check], likeliest(e.weights)) for e in evidence(job)]
     return [check for check, band in found if check.twin and band not in check.normal]
@@ -72,7 +76,7 @@ def proof_result(job: Job) -> ev.Event:
         good = {verify.band} if verify and verify.check == name else set(job.tree.checks[name].normal)
         if good and band not in good:
             failed.append(name)
-    failed += [c for twin in _twins_apart(job) for c in twin.twin or () if c in job.proof and c not in failed]
+    failed += [c for twin in pairs_apart(job) for c in twin.twin or () if c in job.proof and c not in failed]
     if not failed:
         return ev.ProofPassed()
     onward = verify.otherwise if verify and verify.otherwise in job.tree.checks else ""

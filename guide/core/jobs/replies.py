@@ -1,4 +1,4 @@
-"""Answers to requests that change nothing: why, where are we, what if, help, and the words on coming back."""
+"""Answers to requests that change nothing: why, what if, help."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from guide.core.intent import Command, Do, Pick, Say, Unclear, Utterance
-from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import NO_ANSWER
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.prompts import odds
-from guide.core.jobs.questions import Message, check_expecting, grounds, question
+from guide.core.jobs.questions import Message, check_expecting, question
+from guide.core.jobs.recap import grounds_line, odds_mislead, where_are_we
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best
-from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit, only_told, waiting
+from guide.core.jobs.wording import ask_of, cause_say
 from guide.core.odds import planner
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
@@ -25,7 +25,6 @@ from guide.core.words.understanding import MOST_SAID, NOT_UNDERSTOOD, to_say, un
 from guide.core.words.what_is import what_is
 
 COMMANDS = "repeat, skip, can't reach, go back, scratch that, why, what if, where are we, note, hold, enough, what is"
-MOST_TOLD = 3  # readings said in one breath
 MOST_HELPED = 20  # answers named to who asks for help
 
 
@@ -38,7 +37,7 @@ def reply(job: Job, request: Do) -> list[Message]:
         case Command.WHY:
             return [_told(job, why(job))]
         case Command.WHERE_ARE_WE:
-            return [_told(job, where_are_we(job)), odds(job)]
+            return [_told(job, where_are_we(job)), *([] if odds_mislead(job) else [odds(job)])]
         case Command.WHAT_IF:
             return [_told(job, what_if(job, request.text))]
         case Command.WHAT_IS:
@@ -74,7 +73,7 @@ def why(job: Job) -> str:
         before = f": {ask_of(job, job.chosen)}" if job.chosen else "."
         return f"The next check needs this first{before}"
     if check is None:
-        return _grounds_line(job)
+        return grounds_line(job)
     author = f"{check.why.rstrip('.')}. " if check.why else ""
     match job.chosen_by:
         case "retake":
@@ -94,68 +93,6 @@ def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
     """Return the best of the other checks, for comparison with one the author leads to."""
     best = next_best(job)
     return (best.check, best.bits, best.minutes) if best is not None and best.check != check else ()
-
-
-def readings_line(job: Job) -> str:
-    """Return the answers that are not those of a good unit, newest first, else those on the edge, else the newest."""
-    taken = [c for c in reversed(job.order) if c in job.taken]
-    if not taken:
-        return "No answer yet."
-    checks = job.tree.checks
-    sound = {c: like_a_good_unit(job, c) for c in taken if not only_told(checks[c]) and checks[c].usual}
-    if odd := [c for c, good in sound.items() if good is False]:
-        return f"Not as in a good unit: {_some(job, odd)}."
-    if edge := [c for c, good in sound.items() if good is None]:
-        return f"On the edge of a good unit: {_some(job, edge)}."
-    return f"Last, {answered(job, taken[0])}.{_each_good(len(sound), len(taken))}"
-
-
-def _each_good(judged: int, taken: int) -> str:
-    """Return that every answer is that of a good unit, and how many of those `taken` say nothing of that."""
-    if not judged:
-        return ""
-    rest = taken - judged
-    left_out = f", leaving out {rest} that cannot tell" if rest else ""
-    return f" Each by itself is that of a good unit{left_out}."
-
-
-def _some(job: Job, checks: list[str]) -> str:
-    more = f"; and {len(checks) - MOST_TOLD} more" if len(checks) > MOST_TOLD else ""
-    return f"{'; '.join(answered(job, c) for c in checks[:MOST_TOLD])}{more}"
-
-
-def _grounds_line(job: Job) -> str:
-    """Return what the verdict that stands rests on, the loudest answers first."""
-    spoke = [g for g in sorted(grounds(job), key=lambda g: -g[2]) if g[0] in job.taken and g[2] > 0][:MOST_TOLD]
-    if not spoke:
-        return readings_line(job)
-    return f"It rests most on: {'; '.join(answered(job, check) for check, _, _ in spoke)}."
-
-
-def where_are_we(job: Job) -> str:
-    """Return the state of the job in a few sentences."""
-    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])[:3]
-    led = ", ".join(f"{cause_say(job, c)} {p * 100:.0f} percent" for c, p in ranked)
-    skipped = f", {len(job.passed)} passed over" if job.passed else ""
-    return (
-        f"Job {job.id}, {about(job)}. {counted(len(job.taken), 'answer')}{skipped},"
-        f" {counted(len(job.left()), 'check')} left. Power {job.power.value}. Leading: {led}. {readings_line(job)}"
-    )
-
-
-def recap(job: Job, *, aside: ev.Held | None = None) -> str:
-    """Return some sentences for a technician who comes back to the job; `aside` is how it was put aside, if it was."""
-    ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
-    tail = " Cautions first." if job.told else ""
-    last = readings_line(job) if job.taken else ""
-    if job.stale:
-        old = "1 of them is old and is" if len(job.stale) == 1 else f"{len(job.stale)} of them are old and are"
-        tail = f" {old} taken again where it matters.{tail}"
-    lead = f" Leading: {cause_say(job, ranked[0][0])}, {ranked[0][1] * 100:.0f} percent." if job.taken else ""
-    head = f"Back on job {job.id}, {about(job)}."
-    if aside is not None and (aside.reason or aside.until):
-        head = f"{head} It was put aside{waiting(aside.reason, aside.until)}."
-    return " ".join(f"{head} {counted(len(job.taken), 'answer')} so far. {last}{lead}{tail}".split())
 
 
 def what_if(job: Job, answer: str) -> str:

@@ -29,7 +29,23 @@ def clean(text: str) -> str:
 
 
 def ask_of(job: Job, check: str) -> str:
-    return job.tree.checks[check].ask if check in job.tree.checks else check
+    """Return what `check` asks; of a pair, which is not asked, what it compares."""
+    known = job.tree.checks.get(check)
+    return (known.ask or pair_named(job, known)) if known else check
+
+
+def pair_named(job: Job, pair: Check) -> str:
+    """Return a pair by its two points: `Bus A against bus B`."""
+    named = " against ".join(half_named(job, half, pair) for half in pair.twin or ())
+    return f"{named[:1].upper()}{named[1:]}"
+
+
+def half_named(job: Job, half: str, pair: Check) -> str:
+    """Return the point a half of `pair` is read at, the check's name where the tree gives none."""
+    checks, points = job.tree.checks, job.tree.points
+    shared = [set(points) & {checks[h].red or "", checks[h].black or ""} for h in pair.twin or ()]
+    moving = [p for p in (checks[half].red, checks[half].black) if p in points and not all(p in s for s in shared)]
+    return points[moving[0]] if moving and moving[0] else in_words(half)
 
 
 def counted(number: int, noun: str) -> str:

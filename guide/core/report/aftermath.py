@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from guide.core import tree
 from guide.core.jobs import events as ev
+from guide.core.jobs.evidence import apart_shown
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import options
 from guide.core.jobs.questions import grounds
@@ -14,7 +15,7 @@ from guide.core.jobs.wording import cause_say, only_told, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
 from guide.core.reading import as_normal, placed
 from guide.core.report.model import Caution, Ending, Ground, Noted, Option, Repair, Rival, Verdict
-from guide.core.report.readings import PLACES, apart_shown, asked, usual_of
+from guide.core.report.readings import PLACES, asked, usual_of
 from guide.core.report.wording import tidy
 from guide.core.tree import NONE, OTHER
 

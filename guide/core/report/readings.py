@@ -8,7 +8,7 @@ from decimal import Decimal
 from guide.core.jobs import events as ev
 from guide.core.jobs.evidence import twin_reading
 from guide.core.jobs.job import Job
-from guide.core.jobs.wording import plain, shown_reading
+from guide.core.jobs.wording import ask_of, half_named, plain, shown_reading
 from guide.core.meter import ModeSpec
 from guide.core.quantity import PREFIXES, SYMBOLS, Quantity, shown
 from guide.core.reading import (
@@ -62,7 +62,7 @@ def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, w
 
 def asked(job: Job, check: str) -> str:
     """Return the check's question, its own name where the tree no longer has it."""
-    return tidy(job.tree.checks[check].ask) if check in job.tree.checks else tidy(check)
+    return tidy(ask_of(job, check))
 
 
 def usual_of(check: Check | None, bands: tuple[Band, ...]) -> str:
@@ -107,10 +107,11 @@ def _pair(job: Job, twin: Check) -> Pair | None:
     a, b = (job.taken.get(name) for name in twin.twin)
     if a is None or b is None:
         return None
-    first, second = (_side(job, name) for name in twin.twin)
+    first, second = (_side(job, name, twin) for name in twin.twin)
     apart = twin_reading(job, twin, (a, b))
     if apart is None:
-        why = ", ".join(f"{_label(job, half.check)} reads {in_words(tidy(half.band))}" for half in (a, b))
+        own = ((tidy(half_named(job, half.check, twin)), in_words(tidy(half.band))) for half in (a, b))
+        why = ", ".join(f"{point} reads {band}" for point, band in own)
         why += ": their own bands speak" if a.band != b.band else ": nothing more to compare"
         return Pair(tidy(twin.id), asked(job, twin.id), job.epoch, first, second, "", None, "", None, why)
     band = likeliest(band_weights(apart, twin.bands, None))
@@ -122,26 +123,9 @@ def _pair(job: Job, twin: Check) -> Pair | None:
     )  # fmt: skip
 
 
-def apart_shown(job: Job, twin: Check) -> str:
-    """Return how far the halves of a pair are apart, in words; empty where they are not two numbers."""
-    first, second = (job.taken.get(name) for name in twin.twin or ("", ""))
-    apart = twin_reading(job, twin, (first, second)) if first and second else None
-    return f"{shown(apart.quantity)} apart" if apart else ""
-
-
-def _side(job: Job, name: str) -> Side | None:
+def _side(job: Job, name: str, pair: Check) -> Side | None:
     last = job.taken[name].readings[-1]
     if not isinstance(last, Measured):
         return None
     error = error_of(last, job.meter.spec(job.tree.checks[name].measure))
-    return Side(tidy(name), _label(job, name), shown_reading(last), last.quantity.value, error)
-
-
-def _label(job: Job, name: str) -> str:
-    """Return the point the half is read at, the check's name where the tree gives none."""
-    check = job.tree.checks[name]
-    points = job.tree.points
-    other = next((c for c in job.tree.checks.values() if c.twin is not None and name in c.twin), None)
-    halves = [job.tree.checks[n] for n in other.twin] if other and other.twin else [check]
-    moving = [p for p in (check.red, check.black) if p in points and not all(p in (h.red, h.black) for h in halves)]
-    return tidy(points[moving[0]]) if moving and moving[0] else tidy(in_words(name))
+    return Side(tidy(name), tidy(half_named(job, name, pair)), shown_reading(last), last.quantity.value, error)
