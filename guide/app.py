@@ -74,6 +74,7 @@ class Session:
     store: Store
     job: Job
     clock: Clock
+    parting: str = ""  # what was said as the job was closed or put aside
 
     def opening(self) -> list[Message]:
         """Return the question that stands now."""
@@ -118,7 +119,9 @@ class Session:
             if any(isinstance(e, ev.Closed | ev.OutcomeSet) for e in decided):
                 teach(self.store, after)
         self.job = after
-        return messages(before, decided, after)
+        told = messages(before, decided, after)
+        self.parting = next((m["say"] for m in told if m["type"] in ("held", "closed")), "")
+        return told
 
     def _unclear(self, unclear: Unclear) -> Message:
         standing = question(self.job) or {}

@@ -357,3 +357,12 @@ def test_what_was_only_told_of_a_device_is_neither_good_nor_bad_and_is_said_with
         "Not as in a good unit: Ohms. Supply input to ground: 3 Ω, short; Magnifier. Worst place: crust; "
         "Liquid marks or turned indicators inside: dried."
     )
+
+
+def test_what_is_taken_back_is_named_by_its_answer_since_its_question_follows(bench):
+    bench.hears("ready", "12.05")
+    told = bench.hears("go back")
+    assert (told[0]["say"], told[0]["show"]) == ("Taken back: Twelve point zero five volts.", "Taken back: 12.05 V.")
+    assert told[-1]["check"] == "feed-volts"
+    bench.hears("skip", "go back")
+    assert "Taken back: skip." in [m.get("say") for m in bench.said]

@@ -3,6 +3,9 @@
 import pytest
 
 from guide.core.jobs.phases import Phase
+from guide.core.report.customer import customer_page
+from guide.core.report.gather import report_of
+from guide.core.report.markdown import customer_text
 from guide.edge.screen.facts import headline
 from tests.worlds import TestBench
 
@@ -76,3 +79,12 @@ def test_a_spoken_close_says_what_the_job_would_be_closed_as(tmp_path):
     assert told[-1]["say"] == "Close it, not proven: The bus cable is broken between A and B. Yes?"
     bench.hears("no", "close")
     assert bench.job.phase is Phase.CLOSED
+
+
+@pytest.mark.parametrize(("said", "works"), [("works", True), ("close", False), (SAID, False)])
+def test_only_a_device_that_was_said_to_work_is_reported_to_work(tmp_path, said, works):
+    bench = TestBench(tmp_path)
+    bench.hears(*STAGES["function test"], said)
+    report = report_of(bench.job.tree, bench.store.events("1"), meter=bench.job.meter)
+    assert (report.repairs[-1].function == "works") is works
+    assert ("works again" in customer_text(customer_page(report))) is works

@@ -107,3 +107,39 @@ def test_a_question_for_all_that_happened_is_answered_where_the_counter_left_no_
     bench.hears("skip", "skip", told or "skip", "enough")
     assert (bench.job.taken["happened"].band if band else None) == band
     assert bench.last["check"] == ("look-parts" if band else "happened")
+
+
+def test_going_back_at_the_counter_goes_back_one_question_and_leaves_what_was_skipped_before_it(bench):
+    bench.hears("GH-2", "skip", "it fell", "go back")
+    assert bench.last["check"] == "intake-history"
+    assert "Taken back: it fell." in [m.get("say") for m in bench.said]
+    bench.hears("it got wet", "skip", "go back")
+    assert bench.last["check"] == "intake-missing"
+    assert bench.job.facts == {"device": "GH-2", "marking": "", "history": "it got wet"}
+
+
+def test_a_slip_in_the_counters_last_answer_is_taken_back_from_the_first_check(bench):
+    bench.hears("GH-2", "skip", "nothing", "no", "R 4411", "skip")
+    assert bench.last["type"] == "caution"
+    bench.hears("scratch that", "go back")
+    assert bench.last["check"] == "intake-reference"
+
+
+def test_an_answer_from_the_counter_is_told_as_such_and_once_taken_back_is_asked(tmp_path):
+    bench = TestBench(tmp_path, "ports/usb2-device-not-recognised", intake=app.Intake.FIRST)
+    bench.hears("skip", "skip", "it got wet", "enough")
+    read = next(m for m in bench.said if m["type"] == "read")
+    assert (read["say"], read["show"]) == ("From the counter: wet.", "From the counter: wet")
+    bench.hears("go back")
+    assert bench.last["check"] == "happened"
+    bench.hears("surge")
+    assert bench.job.taken["happened"].band == "surge"
+    assert bench.last["check"] == "look-parts"
+
+
+@pytest.mark.parametrize("said", ["none", "Nothing.", "unknown", "n/a"])
+def test_no_name_is_no_device(bench, said):
+    named = bench.store.summary("1").device
+    bench.hears(said, said, said, said)
+    assert bench.job.facts == {"device": "", "marking": "", "history": said, "missing": said}
+    assert bench.store.summary("1").device == named

@@ -91,7 +91,7 @@ def damage(path, change):
             "a list where text belongs",
         ),
         (lambda d: d["events"][2].update(v=99), "newer"),
-        (lambda d: d["events"][-1].update(kind="opened", body=d["events"][0]["body"]), "cannot happen"),
+        (lambda d: d["events"][-1].update(kind="opened", v=1, body=d["events"][0]["body"]), "cannot happen"),
     ],
 )
 def test_a_changed_document_is_refused_in_one_line_and_nothing_of_it_is_kept(exported, home, capsys, change, said):

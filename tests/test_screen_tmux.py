@@ -103,6 +103,13 @@ def test_leaving_gives_the_terminal_back_and_says_how_to_go_on(terminal):
     assert "POWER" not in picture
 
 
+def test_what_was_said_last_stays_when_the_screen_is_gone(terminal):
+    bench = terminal(80, 24, JOB)
+    bench.awaited("Takes: ready")
+    bench.type("hold for the customer until Friday", "Enter")
+    assert "Job 1 put aside for customer until Friday." in bench.awaited(ENDED)
+
+
 def test_a_window_made_small_in_the_middle_goes_on_and_comes_back(terminal):
     bench = terminal(100, 30, JOB)
     bench.awaited("Takes: ready")

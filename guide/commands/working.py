@@ -220,6 +220,7 @@ def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | No
             if not (how is Mode.TYPED and shows_a_screen(view)):
                 return _talked(session, first, how, reader, view)
             on_screen(session, first, reader)
+            _left_the_screen(session, Lines())
         except KeyboardInterrupt:
             if how is not Mode.JSONL:
                 _farewell(session, Lines())
@@ -270,6 +271,12 @@ def _lines(session: app.Session, first: list[Message], lines: Lines) -> int:
     return 0
 
 
+def _left_the_screen(session: app.Session, lines: Lines) -> None:
+    """Say in lines what was told last, for the screen has gone with it: as what the job was closed or put aside."""
+    if session.parting:
+        lines.tell(session.parting)
+
+
 def _farewell(session: app.Session, lines: Lines) -> None:
     job = session.job
     if job.closed:
@@ -289,6 +296,7 @@ def _voiced(session: app.Session, first: list[Message], reader: Reader | None, v
             talk = spoken.Talk(session, hearer, mouth, reader)
             if shows_a_screen(view):
                 spoken_on_screen(talk, first, tell)
+                _left_the_screen(session, lines)
             else:
                 spoken.converse(talk, first, lines.show, line_or_nothing)
     except Unavailable as error:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TextIO
 
 from guide.core.jobs.questions import enter_means
-from guide.core.jobs.wording import IN_ASCII, clean, in_brief
+from guide.core.jobs.wording import IN_ASCII, clean, in_brief, loudest
 from guide.core.tree import in_words
 
 Message = Mapping[str, Any]
@@ -18,7 +18,6 @@ Message = Mapping[str, Any]
 _STYLES = {"caution": "\x1b[1;38;5;208m", "ask": "\x1b[1m", "verdict": "\x1b[1;38;5;32m", "error": "\x1b[1;38;5;166m"}
 _RESET = "\x1b[0m"
 _LEADING = 4
-LEAST_BITS = 0.05  # less than this is shown as nothing: it would read +0.0
 _BAR = 12
 
 
@@ -93,11 +92,10 @@ def _odds(message: Message) -> list[str]:
 
 
 def _evidence(message: Message) -> list[str]:
-    told = [e for e in sorted(message["evidence"], key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS][:6]
     lines = [
         f"    {'for' if e['bits'] > 0 else 'against':<8}{in_words(e['check'])} = {in_words(e['band'])}"
         f"  ({e['bits']:+.1f} bits)"
-        for e in told
+        for e in loudest(message["evidence"])[:6]
     ]
     return [*lines, _answers(message)]
 

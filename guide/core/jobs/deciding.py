@@ -11,7 +11,7 @@ from itertools import dropwhile
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.jobs import events as ev
 from guide.core.jobs.folding import fold
-from guide.core.jobs.intake import last_answered, next_question
+from guide.core.jobs.intake import answer_of, last_answered, next_question
 from guide.core.jobs.job import Job
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
@@ -23,6 +23,7 @@ from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, CANT_SEE, Check
 
 NO_ANSWER = "That is no answer here."  # what would be is said after it
+_NONE_TO_TAKE_BACK = "There is no answer to take back."
 _PROVES = "This proves the repair. Take it, or say override to go on without."
 _NEEDED = "This must be known before anything is touched. Answer it, or say hold and find out."
 
@@ -83,16 +84,13 @@ def _at_the_counter(job: Job, intent: Intent) -> Decision:
     question = next_question(job.facts)
     match intent:
         case Do(Command.GO_BACK | Command.SCRATCH_THAT as command):
-            answered = last_answered(job.facts)
-            if answered is None:
-                return Unclear("There is no answer to take back.", command.value)
-            return (ev.FactsNoted({answered: ""}), ev.IntakeBegun())
+            return _back_at_the_counter(job, command)
         case Do(Command.ENOUGH):
             return (ev.IntakeEnded(),)
         case Do(Command.SKIP | Command.NO | Command.CANT_REACH):
             said = ""
         case Pick(_, words) | Say(_, words):
-            said = words.strip()
+            said = answer_of(question.id, words.strip()) if question else ""
         case _:
             return _request(intent)
     if (why := refused(said)) is not None:
@@ -102,6 +100,14 @@ def _at_the_counter(job: Job, intent: Intent) -> Decision:
         return (ev.IntakeEnded(),)
     last = next_question({**job.facts, **noted.facts}) is None
     return (noted, ev.IntakeEnded()) if last else (noted,)
+
+
+def _back_at_the_counter(job: Job, command: Command) -> Decision:
+    """Return the taking back of the counter's last answer, skipped or not."""
+    answered = last_answered(job.facts)
+    if answered is None:
+        return Unclear(_NONE_TO_TAKE_BACK, command.value)
+    return (ev.IntakeBegun(answered),)
 
 
 def _held(text: str) -> ev.Held:
@@ -127,8 +133,10 @@ def _request(intent: Intent) -> Decision:
 def _go_back(job: Job) -> Decision:
     if job.phase is Phase.CONFIRMING:
         return (ev.ReadingRefused(job.chosen),)
-    if not job.order or job.phase is Phase.VERIFYING:
-        return Unclear("There is no answer to take back.", Command.GO_BACK.value)
+    if job.phase is Phase.VERIFYING or (not job.order and job.epoch):
+        return Unclear(_NONE_TO_TAKE_BACK, Command.GO_BACK.value)
+    if not job.order:
+        return _back_at_the_counter(job, Command.GO_BACK)
     return (ev.ReadingWithdrawn(job.order[-1]),)
 
 

@@ -299,8 +299,11 @@ class NoteAdded:
 
 @dataclass(frozen=True, slots=True)
 class IntakeBegun:
+    """The counter's questions are put: those that were skipped, or `question` alone, whose answer is taken back."""
+
     kind: ClassVar[str] = "intake_begun"
     v: ClassVar[int] = 1
+    question: str = ""
 
 
 @dataclass(frozen=True, slots=True)

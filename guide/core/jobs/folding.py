@@ -117,9 +117,10 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(closed=event, closing=None, outcome=event.cause, told="", chosen="")
         case ev.OutcomeSet(cause):
             return dict(outcome=cause)
-        case ev.IntakeBegun():
+        case ev.IntakeBegun(question):
             # What was skipped at the counter is asked again; what was answered stands.
-            return dict(facts=MappingProxyType({k: v for k, v in job.facts.items() if v}), told="", pending=None)
+            kept = {k: v for k, v in job.facts.items() if (k != question if question else v)}
+            return dict(facts=MappingProxyType(kept), told="", pending=None)
         case ev.FactsNoted(facts):
             return dict(facts=MappingProxyType({**job.facts, **facts}))
         case ev.Held():

@@ -9,20 +9,25 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One intake question; its answer is kept as the fact `id`."""
+    """One intake question; its answer is kept as the fact `id`. `label` is what it is called when it is read back."""
 
     id: str
     say: str
+    label: str
 
 
 QUESTIONS = (
-    Question("device", "Which device and model?"),
-    Question("marking", "What is printed on the board?"),
-    Question("history", "What happened? Dropped, liquid, surge, opened before, repaired before?"),
-    Question("missing", "Did anything come in missing?"),
-    Question("reference", "Your label for the customer, no name?"),
-    Question("photos", "Photo files, if any?"),
+    Question("device", "Which device and model?", "device"),
+    Question("marking", "What is printed on the board?", "on the board"),
+    Question("history", "What happened? Dropped, liquid, surge, opened before, repaired before?", "what happened"),
+    Question("missing", "Did anything come in missing?", "missing"),
+    Question("reference", "Your label for the customer, no name?", "your label"),
+    Question("photos", "Photo files, if any?", "photos"),
 )
+
+# Said of what has a name, these are no name: `device: none` on the customer's page would be one.
+_NO_NAME = frozenset(("none", "nothing", "unknown", "not known", "no idea", "don't know", "i don't know", "n/a", "-"))
+_NAMED = frozenset(("device", "marking", "reference", "photos"))
 
 # What counts as each thing that may have happened. Names are what a tree's `fact` key refers to.
 HISTORY: Mapping[str, tuple[str, ...]] = {
@@ -44,6 +49,17 @@ _DENIED = re.compile(r"\b(no|not|never|without|isn't|wasn't|hasn't)\b")
 def next_question(facts: Mapping[str, str]) -> Question | None:
     """Return the first question without an answer, None when all have one."""
     return next((q for q in QUESTIONS if q.id not in facts), None)
+
+
+def answer_of(question: str, said: str) -> str:
+    """Return what is kept as the answer to `question`; empty, as if skipped, where a name is asked for and none is."""
+    return "" if question in _NAMED and said.lower().rstrip(".! ") in _NO_NAME else said
+
+
+def read_back(facts: Mapping[str, str]) -> str:
+    """Return what was answered, each under what was asked; empty where all of it was skipped."""
+    labels = {q.id: q.label for q in QUESTIONS}
+    return "; ".join(f"{labels.get(name, name)}: {said}" for name, said in facts.items() if said)
 
 
 def band_told(fact: str, bands: Iterable[str], facts: Mapping[str, str]) -> str | None:

@@ -47,6 +47,8 @@ def _told_at_the_counter(job: Job) -> ev.ReadingTaken | None:
     if job.epoch or not job.facts.get(ANY):
         return None
     for check in job.left():
+        if check.id == job.chosen and job.chosen_by == "back":
+            continue  # it was taken back, so it is asked by itself
         band = band_told(check.fact, [b.name for b in check.bands], job.facts) if check.fact else None
         if band is not None:
             return ev.ReadingTaken(check.id, Answered(band), job.facts[ANY], INTAKE, band, {band: 1.0})

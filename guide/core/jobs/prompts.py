@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from guide.core.jobs import events as ev
+from guide.core.jobs.intake import INTAKE, read_back
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, question
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
-from guide.core.jobs.wording import answered, ask_of, plain, shown_reading, spoken_reading, waiting, what_it_was
+from guide.core.jobs.wording import answered, plain, shown_reading, spoken_reading, waiting, what_it_was
 from guide.core.reading import Answered, borderline, landed, placed
 from guide.core.tree import Power, in_words
 
@@ -36,13 +37,15 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             told = [_read(after, event), *_touch(after, event), *([] if before.proof else [odds(after)])]
             return [*told, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
-            return [_told(after, f"Taken back: {ask_of(after, check)}"), odds(after)]
+            return [_taken_back(before, check), odds(after)]
         case ev.ReadingRefused():
             return [_told(after, "Scratched.")]
         case ev.CheckPassed(_, reason):
             return [_told(after, f"{PASSED.get(reason, reason)}. It says nothing either way."), *_swept(before, after)]
         case ev.FactsNoted(facts) if any(facts.values()):
-            return [_told(after, f"Noted: {', '.join(f'{k} {v}' for k, v in facts.items() if v)}.")]
+            return [_told(after, f"Noted, {read_back(facts)}.")]
+        case ev.IntakeBegun(question) if before.facts.get(question):
+            return [_told(after, f"Taken back: {before.facts[question]}.")]
         case ev.NoteAdded():
             return [_told(after, "Noted.")]
         case ev.Held(reason, until):
@@ -73,6 +76,16 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
 
 def _told(job: Job, say: str) -> Message:
     return {"type": "told", "job": job.id, "say": say}
+
+
+def _taken_back(before: Job, check: str) -> Message:
+    """Name the answer that no longer counts; the question itself comes again right after."""
+    taken = before.taken.get(check)
+    if taken is None:
+        return _told(before, f"Taken back: {before.passed.get(check, '')}.")
+    reading = taken.readings[-1]
+    shown = f"Taken back: {shown_reading(reading)}."
+    return {**_told(before, f"Taken back: {spoken_reading(reading)}."), "show": shown}
 
 
 def _reassemble(before: Job) -> str:
@@ -134,6 +147,8 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
     weights = {event.band: 1.0} if unlike else event.weights
     bands, where = landed(weights, event.band), in_words(placed(weights, event.band))
     say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + where}."
+    if event.source == INTAKE:
+        say = f"From the counter: {say[:1].lower()}{say[1:]}"
     if event.again and len(bands) == 1:
         say += " That is on an edge."
     if unlike:
@@ -142,7 +157,8 @@ def _read(job: Job, event: ev.ReadingTaken) -> Message:
         "type": "read", "job": job.id, "check": event.check, "say": say, "value": value, "unit": unit,
         "over_range": over, "band": event.band, "borderline": near, "unlike": unlike, "source": event.source,
         "between": list(bands) if len(bands) > 1 else [],
-        "show": in_words(event.band) if worded else f"{shown_reading(event.reading)} → {where}",
+        "show": say.rstrip(".") if event.source == INTAKE else in_words(event.band) if worded
+        else f"{shown_reading(event.reading)} → {where}",
     }  # fmt: skip
 
 

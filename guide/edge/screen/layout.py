@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from guide.core.durations import duration
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, enter_means, question
 from guide.core.jobs.wording import about, cause_say, device_of
 from guide.core.odds.costs import minutes
-from guide.core.report.wording import minutes as minutes_shown
 from guide.core.tree import Power, in_words
 from guide.edge.screen import panels
 from guide.edge.screen.cells import (
@@ -176,8 +176,8 @@ def _tags(job: Job, standing: Message, *, in_full: bool) -> str:
     tags += ["ONCE MORE"] if standing["retake"] else []
     tags += ["PROOF"] if standing.get("proof") else []
     tags += [probes_of(job, check, named_in_full=in_full)] if check.red or check.black else []
-    tags += [f"set up: {job.setup}"] if job.setup and job.setup in job.tree.setups else []
-    return ", ".join([*tags, f"about {minutes_shown(minutes(job.tree, check, job.bench))}"])
+    tags += [f"set up: {in_words(job.setup)}"] if job.setup and job.setup in job.tree.setups else []
+    return ", ".join([*tags, f"about {duration(minutes(job.tree, check, job.bench))}"])
 
 
 def _middle(scene: Scene, standing: Message, width: int, height: int, charset: Charset) -> list[Row]:

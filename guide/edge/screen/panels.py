@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from guide.core.jobs.wording import cause_say, in_brief
+from guide.core.jobs.wording import cause_say, in_brief, loudest
 from guide.core.report.model import Strip
 from guide.core.report.wording import percent
 from guide.core.tree import in_words
@@ -137,12 +137,11 @@ def table_rows(lines: Sequence[Line], here: int, width: int, height: int, charse
 
 def evidence_rows(message: dict[str, Any], width: int, charset: Charset) -> list[Row]:
     """Return what speaks for and against the verdict, loudest first, in bits."""
-    told = sorted(message["evidence"], key=lambda e: -abs(e["bits"]))
     return [
         row(("class:usual" if e["bits"] > 0 else "class:odd", f"{'for' if e['bits'] > 0 else 'against':<8}"),
             shortened(charset.text(f"{in_words(e['check'])} = {in_words(e['band'])}"), width - 20, charset),
             f"  {e['bits']:+.1f} bits")
-        for e in told
+        for e in loudest(message["evidence"])
     ]  # fmt: skip
 
 
