@@ -11,8 +11,9 @@ from guide.core.durations import duration
 from guide.core.odds import planner
 from guide.core.odds.belief import Evidence, entropy, posterior, prior
 from guide.core.odds.costs import Bench, after, minutes
-from guide.core.odds.planner import information, most_bits_a_minute, next_check, what_if, why
+from guide.core.odds.planner import most_bits_a_minute, next_check, what_if, why
 from guide.core.odds.problem import Problem
+from guide.core.odds.ranking import information
 from guide.core.odds.search import Budget, Greedy
 from guide.core.odds.table import table_of
 from guide.core.tree import Power

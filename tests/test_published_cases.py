@@ -12,8 +12,9 @@ import pytest
 
 from guide.core.odds.belief import Evidence, entropy, posterior, prior
 from guide.core.odds.costs import Bench
-from guide.core.odds.planner import information, next_check
+from guide.core.odds.planner import next_check
 from guide.core.odds.problem import Problem
+from guide.core.odds.ranking import information
 from guide.core.odds.route import plan
 from guide.core.odds.search import Budget, Greedy
 from guide.core.odds.table import table_of

@@ -224,6 +224,12 @@ class Tree:
     sweeps: Mapping[str, Sweep] = field(default_factory=dict)
     sha256: str = ""
     marks: Mapping[str, Where] = field(default_factory=dict)  # line of each top key and, dotted, of what it names
+    _asked: tuple[Check, ...] = field(init=False, repr=False, compare=False)
+    twins: tuple[Check, ...] = field(init=False, repr=False, compare=False)  # worked out from two readings, never asked
+
+    def __post_init__(self) -> None:
+        for name, of_twins in (("_asked", False), ("twins", True)):
+            object.__setattr__(self, name, tuple([c for c in self.checks.values() if (c.twin is not None) is of_twins]))
 
     def mark(self, key: str) -> Where:
         return self.marks.get(key, self.where)
@@ -267,8 +273,8 @@ class Tree:
         return asked.must_be_known and asked.then.get(band) in self.causes
 
     def asked(self) -> tuple[Check, ...]:
-        """The checks that are put to the technician; twins are worked out."""
-        return tuple([c for c in self.checks.values() if c.twin is None])
+        """Return the checks that are put to the technician."""
+        return self._asked
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,10 +20,8 @@ def evidence(job: Job, *, leaving_out: Container[str] = ()) -> tuple[Evidence, .
 
 
 def _twins(job: Job) -> Iterable[Evidence]:
-    for check in job.tree.checks.values():
-        if check.twin is None:
-            continue
-        pair = tuple(job.taken.get(c) for c in check.twin)
+    for check in job.tree.twins:
+        pair = tuple(job.taken.get(c) for c in check.twin or ())
         apart = twin_reading(job, check, pair) if pair[0] and pair[1] else None
         if apart is not None:
             yield Evidence(check.id, band_weights(apart, check.bands, None))

@@ -122,8 +122,8 @@ class Job:
     def left(self) -> tuple[Check, ...]:
         """Checks that were neither taken nor passed over since the bench last changed and make sense, now or after
         others that are left."""
-        taken, passed = self.taken, self.passed
-        waiting = [c for c in self.tree.asked() if c.id not in taken and c.id not in passed]
+        answered = {*self.taken, *self.passed}
+        waiting = [c for c in self.tree.asked() if c.id not in answered]
         return self.tree.sensible(waiting, self.came)
 
 

@@ -15,7 +15,7 @@ from guide.core.jobs.questions import Message, check_expecting, question
 from guide.core.jobs.recap import grounds_line, odds_mislead, where_are_we
 from guide.core.jobs.weighing import beliefs_of, known_by, next_best
 from guide.core.jobs.wording import ask_of, cause_say
-from guide.core.odds import planner
+from guide.core.odds import planner, ranking
 from guide.core.odds.costs import minutes
 from guide.core.odds.table import table_of
 from guide.core.quantity import Measure
@@ -83,7 +83,7 @@ def why(job: Job) -> str:
         case "proof":
             return "It was wrong before the repair, or it is the reading that proves this repair."
     beliefs = beliefs_of(job)
-    told = planner.information(table_of(job.tree)[check.id], beliefs)
+    told = ranking.information(table_of(job.tree)[check.id], beliefs)
     offer = planner.Choice(check.id, told, minutes(job.tree, check, job.bench), *_beside(job, check.id))
     lead = "The tree's author leads here. " if job.chosen_by in ("route", "start") else ""
     return f"{lead}{author}{job.chosen_why or planner.why(job.tree, beliefs, offer)}"

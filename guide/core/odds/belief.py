@@ -106,7 +106,16 @@ def _scores(
 
 def _before(tree: Tree, priors: Mapping[str, float] | None) -> dict[str, float]:
     """Return ln P(cause) before any reading."""
-    return {cause: log(p) if p > 0 else -inf for cause, p in _prior(tree, priors).items()}
+    return _logs(_shifted(tree, priors)) if priors else dict(_own_before(SameTree(tree)))
+
+
+@lru_cache(maxsize=16)
+def _own_before(key: SameTree) -> Mapping[str, float]:
+    return MappingProxyType(_logs(_own_prior(key)))
+
+
+def _logs(chances: Mapping[str, float]) -> dict[str, float]:
+    return {cause: log(p) if p > 0 else -inf for cause, p in chances.items()}
 
 
 def _add(scores: dict[str, float], told: Told) -> None:
@@ -120,11 +129,7 @@ def _add(scores: dict[str, float], told: Told) -> None:
 
 
 def _told(rows: Rows, weights: Mapping[str, float]) -> Told:
-    if len(weights) == 1:
-        (band, weight), = weights.items()
-        if weight == 1.0 and band in rows.told:
-            return rows.told[band]
-    return told_by(rows.default, rows.named, rows.soft(_clean(weights)))
+    return told_by(rows, rows.soft(_clean(weights)))
 
 
 def _clean(weights: Mapping[str, float]) -> Mapping[str, float]:

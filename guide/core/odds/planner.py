@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from heapq import nlargest
-from math import inf, log2
+from math import inf
 
 from guide.core.durations import duration
 from guide.core.odds.belief import Evidence, posterior
-from guide.core.odds.costs import Bench, Prices
-from guide.core.odds.gates import Gates
+from guide.core.odds.costs import Bench
 from guide.core.odds.problem import Problem
-from guide.core.odds.search import Budget, Greedy, Spent, rate, rounded
+from guide.core.odds.ranking import LEAST_BITS, Ranked, ranked
+from guide.core.odds.search import Budget, Greedy, Spent, rounded
 from guide.core.odds.table import Rows, table_of, variation
 from guide.core.tree import NONE, OTHER, Check, Tree
 
-LEAST_BITS = 1e-4  # a check that promises less is not worth asking
 CANDIDATES = 5  # checks priced to the verdict
 HORIZON = 8  # checks that may follow
 LIKELY_CAUSES = 12
 COVERED = 0.8  # share of the odds the likely causes must hold for a price to mean anything
 _UNNAMED = {NONE: "nothing is wrong", OTHER: "something else is wrong"}
-MOST_OPENED = 3  # checks behind one that are looked at
 WORK = 1_000  # classes times checks looked at, some 1 ms
 
 
@@ -41,41 +38,6 @@ class Choice:
     opens: str = ""
 
 
-def information(rows: Rows, beliefs: Mapping[str, float]) -> float:
-    """Return the expected information of a check about the cause, in bits: H(band) - sum P(cause) H(band | cause).
-
-    Causes with one row count as one, so the work hardly grows with their number.
-    """
-    return _told(rows, _Chances(beliefs).__getitem__)
-
-
-class _Chances(dict[str, float]):
-    """P(cause); what is not in it has none."""
-
-    def __missing__(self, cause: str) -> float:
-        return 0.0
-
-
-def _told(rows: Rows, chance: Callable[[str], float]) -> float:
-    """Return `information`. An answer asks it of every check left, hence loops with nothing called in them,
-    and `zip` without its keyword, which would cost half as much again."""
-    shares, rest, expected = [], 1.0, 0.0
-    for causes, spread in zip(rows.shared_by, rows.spreads):  # noqa: B905
-        share = sum(map(chance, causes))
-        shares.append(share)
-        rest -= share
-        expected += share * spread
-    rest = max(0.0, rest)
-    told = -expected - rest * rows.spread
-    for usual, cells in rows.columns:
-        q = rest * usual
-        for share, cell in zip(shares, cells):  # noqa: B905
-            q += share * cell
-        if q > 0:
-            told -= q * log2(q)
-    return max(0.0, told)
-
-
 def next_check(
     tree: Tree,
     beliefs: Mapping[str, float],
@@ -90,9 +52,8 @@ def next_check(
     would follow if the best bits a minute were taken each time, over the likely causes. The cheapest is chosen and
     the runner-up is the second. Where too many causes are still likely, bits a minute decide alone.
     """
-    table = table_of(tree, reliability=reliability)
-    ranked = _ranked(tree, table, beliefs, left, bench, HORIZON)
-    return _choice(_priced(tree, table, beliefs, ranked, bench))
+    best = ranked(tree, beliefs, left, bench, HORIZON, reliability)
+    return _choice(_priced(tree, table_of(tree, reliability=reliability), beliefs, best, bench))
 
 
 def most_bits_a_minute(
@@ -104,82 +65,32 @@ def most_bits_a_minute(
     reliability: Mapping[str, float] | None = None,
 ) -> Choice | None:
     """Return the choice of `next_check` without its look ahead: some percent dearer in minutes, ten times faster."""
-    return _choice(_ranked(tree, table_of(tree, reliability=reliability), beliefs, left, bench, 2))
+    return _choice(ranked(tree, beliefs, left, bench, 2, reliability))
 
 
-_Opened = tuple[Check, tuple[float, float, float]]  # a check, and its chance, bits and minutes
-
-
-@dataclass(frozen=True, slots=True)
-class _Ranked:
-    """A check that may be taken now; `opens` has those that wait for it alone."""
-
-    check: Check
-    bits: float
-    minutes: float
-    opens: tuple[_Opened, ...] = ()
-
-
-def _choice(ranked: list[_Ranked]) -> Choice | None:
-    if not ranked:
+def _choice(found: list[Ranked]) -> Choice | None:
+    if not found:
         return None
-    best = ranked[0]
+    best = found[0]
     opens = best.opens[0][0].id if best.bits < LEAST_BITS and best.opens else ""
-    if len(ranked) == 1:
+    if len(found) == 1:
         return Choice(best.check.id, best.bits, best.minutes, opens=opens)
-    second = ranked[1]
+    second = found[1]
     return Choice(best.check.id, best.bits, best.minutes, second.check.id, second.bits, second.minutes, opens)
 
 
-def _ranked(
-    tree: Tree, table: Mapping[str, Rows], beliefs: Mapping[str, float], left: Iterable[Check], bench: Bench, most: int
-) -> list[_Ranked]:
-    """Return the checks that tell anything, most bits a minute first, `most` of them.
-
-    Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
-    """
-    chance, price = _Chances(beliefs).__getitem__, Prices(tree, bench)
-    asked = [c for c in left if c.twin is None]
-    told = [_told(table[c.id], chance) for c in asked]
-    gates = Gates(asked)
-    useful = tuple([j for j, found in enumerate(told) if found >= LEAST_BITS])
-    if gates.any:
-        useful = gates.with_gates(useful, range(len(asked)))
-    telling = gates.open(useful) if gates.any else useful
-    if tree.settles(max(beliefs.values())):
-        telling = tuple([j for j in telling if tree.grounded(asked[j])]) or telling
-    opened: dict[int, tuple[_Opened, ...]] = {}
-    for j in telling if gates.any else ():
-        if waiting := list(gates.opened(j, useful)):
-            shown = _shown(table[asked[j].id], beliefs)
-            chances = [(sum(shown.get(b, 0.0) for b in bands), k) for k, bands in waiting]
-            found = [(asked[k], (q, told[k], price(asked[k]))) for q, k in chances]
-            opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[1][0] * one[1][1])))
-    costs = [price(asked[j]) for j in telling]
-    ways = {j: tuple([way for _, way in found]) for j, found in opened.items()}
-    rates = [rate(told[j], cost, ways.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
-    best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
-    return [_Ranked(asked[telling[i]], told[telling[i]], costs[i], opened.get(telling[i], ())) for i in best]
-
-
-def _shown(rows: Rows, beliefs: Mapping[str, float]) -> Mapping[str, float]:
-    """Return the chance of each band of a check."""
-    pairs = [(p, rows.of(cause)) for cause, p in beliefs.items()]
-    return {band: sum([p * row[b] for p, row in pairs]) for b, band in enumerate(rows.bands)}
-
-
 def _priced(
-    tree: Tree, table: Mapping[str, Rows], beliefs: Mapping[str, float], ranked: list[_Ranked], bench: Bench
-) -> list[_Ranked]:
-    """Return the first `CANDIDATES` of `ranked`, cheapest to the verdict first; as they are where that is unclear."""
-    first = ranked[:CANDIDATES]
+    tree: Tree, table: Mapping[str, Rows], beliefs: Mapping[str, float], found: list[Ranked], bench: Bench
+) -> list[Ranked]:
+    """Return the first `CANDIDATES` of `found`, cheapest to the verdict first; as they are where that is unclear."""
+    first = found[:CANDIDATES]
     likely = dict(sorted(beliefs.items(), key=lambda pair: -pair[1])[:LIKELY_CAUSES])
     covered = sum(likely.values())
     if covered < COVERED or len(first) < 2:
         return first
     enough = min(0.999, tree.decide_at / covered)
-    follow = [r.check for r in ranked]
-    behind = {c.id: c for r in ranked for c, _ in r.opens}
+    follow = [r.check for r in found]
+    behind = {c.id: c for r in found for c, _ in r.opens}
     problem = Problem(tree, table, likely, [*follow, *behind.values()], enough)
     if problem.settled(problem.start):
         return first
@@ -229,11 +140,12 @@ def why(
 
 def _pair(rows: Rows, beliefs: Mapping[str, float]) -> tuple[str, str] | None:
     """Return the two likely causes this check does most to tell apart, the likelier first."""
-    likely = sorted(beliefs, key=lambda c: -beliefs[c])[:12]
+    likely = [(c, beliefs[c], rows.of(c)) for c in sorted(beliefs, key=lambda c: -beliefs[c])[:LIKELY_CAUSES]]
     pairs = [
-        (beliefs[a] * beliefs[b] * variation(rows.of(a), rows.of(b)), a, b)
-        for i, a in enumerate(likely)
-        for b in likely[i + 1 :]
+        (p * q * variation(here, there), a, b)
+        for i, (a, p, here) in enumerate(likely)
+        for b, q, there in likely[i + 1 :]
+        if here is not there
     ]
     best = max(pairs, key=lambda pair: pair[0], default=(0.0, "", ""))
     return (best[1], best[2]) if best[0] > 0 else None

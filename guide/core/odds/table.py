@@ -10,9 +10,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, isfinite, log, log2
+from typing import TypeVar
 
 from guide.core.tree import LAST_DIGITS, OTHER, Check, Tree
 
+T = TypeVar("T")
 Soft = tuple[tuple[int, float], ...]
 Row = tuple[float, ...]  # probabilities in the order of the check's bands; they sum to 1
 
@@ -31,20 +33,12 @@ class Told:
     usual: float
 
 
-def told_by(default: Row, named: Mapping[str, Row], soft: Soft) -> Told:
-    """Return what a reading with these band weights tells."""
-    usual = weighed(default, soft)
-    shared = log(usual) if usual > 0 else 0.0
-    chances = ((cause, weighed(row, soft)) for cause, row in named.items())
-    return Told(shared, tuple([(c, log(p) - shared if p > 0 else -inf) for c, p in chances]), usual)
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # a table's rows are themselves alone, so they can be keys
 class Rows:
     """One check: `default` for causes not in `named`, of entropy `spread` in bits.
 
     Rows that differ from the default are kept once: `shared_by` has the causes of each, `spreads` its entropy, and
-    `columns` for each band the default's chance and theirs. `told` is what each band tells when it is read for sure.
+    `columns` for each band the default's chance and theirs.
     """
 
     bands: tuple[str, ...]
@@ -54,7 +48,6 @@ class Rows:
     shared_by: tuple[tuple[str, ...], ...]
     spreads: tuple[float, ...]
     columns: tuple[tuple[float, Row], ...]
-    told: Mapping[str, Told]
 
     def of(self, cause: str) -> Row:
         return self.named.get(cause, self.default)
@@ -66,6 +59,15 @@ class Rows:
     def chance(self, cause: str, weights: Mapping[str, float]) -> float:
         """Return P(soft reading | cause): the band probabilities weighted by the reading's own band weights."""
         return weighed(self.of(cause), self.soft(weights))
+
+
+@lru_cache(maxsize=2048)  # an answer weighs all that were read before it anew, several times over
+def told_by(rows: Rows, soft: Soft) -> Told:
+    """Return what a reading with these band weights tells."""
+    usual = weighed(rows.default, soft)
+    shared = log(usual) if usual > 0 else 0.0
+    chances = ((cause, weighed(row, soft)) for cause, row in rows.named.items())
+    return Told(shared, tuple([(c, log(p) - shared if p > 0 else -inf) for c, p in chances]), usual)
 
 
 def weighed(row: Row, soft: Soft) -> float:
@@ -99,19 +101,24 @@ def rows_of(check: Check, *, reliability: float | None = None) -> Rows:
     bands = tuple(b.name for b in check.bands)
     sure = check.reliability if reliability is None else reliability
     table = {name: _explicit(row, bands) for name, row in check.table.items()}
-    default = table.pop(DEFAULT_ROW, None) or _expected(check.normal, bands, sure)
-    named = {cause: _expected(expected, bands, sure) for cause, expected in check.expect.items()}
-    named[OTHER] = _flat(bands)
+    default = _one(table.pop(DEFAULT_ROW, None) or _expected(check.normal, bands, sure))
+    named = {cause: _one(_expected(expected, bands, sure)) for cause, expected in check.expect.items()}
+    named[OTHER] = _one(_flat(bands))
     named.update(table)
     alike: dict[Row, list[str]] = {}
     for cause, row in named.items():
         if row != default:
             alike.setdefault(row, []).append(cause)
     columns = tuple((usual, tuple(row[b] for row in alike)) for b, usual in enumerate(default))
-    told = {band: told_by(default, named, ((b, 1.0),)) for b, band in enumerate(bands)}
-    return Rows(
-        bands, default, named, bits(default), tuple(map(tuple, alike.values())), tuple(map(bits, alike)), columns, told
-    )
+    shared_by, spreads = tuple(map(tuple, alike.values())), tuple(map(bits, alike))
+    return Rows(bands, default, named, bits(default), shared_by, _one(spreads), _one(columns))
+
+
+@lru_cache(maxsize=4096)
+def _one(cells: T) -> T:
+    """Return what is equal and was here before, so that the many checks of a tree with the same rows share them: what
+    an answer goes through is then mostly in the processor's cache already."""
+    return cells
 
 
 def _explicit(row: Mapping[str, float], bands: tuple[str, ...]) -> Row:

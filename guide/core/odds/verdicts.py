@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from guide.core.odds.belief import Evidence, ground_bits, prior
@@ -48,20 +48,19 @@ def verdict_of(
     `none` when every reading is that of a good unit.
     """
     taken, rest = tuple(evidence), tuple(c for c in left if c.twin is None)
-    named = [c for c in _ranked(beliefs) if c != OTHER]
-    top = _ranked(beliefs)[0]
+    ranked = _ranked(beliefs)
+    top = ranked[0]
     if top in (OTHER, NONE) and (tree.settles(beliefs[top]) or not rest):
         cause = NONE if top == OTHER and _all_normal(tree, taken) else top
         return _verdict(beliefs, (top,), cause, sure=True)
     if tree.settles(beliefs[top]):
         causes: tuple[str, ...] = (top,)
     elif rest:
-        told = _told_from(tree, top, prior(tree, priors=priors), beliefs)
-        causes = _alike(tree, beliefs, rest, top, told, reliability)
+        causes = _alike(tree, beliefs, rest, ranked, prior(tree, priors=priors), reliability)
         if tree.settles(beliefs[top], of=sum(beliefs[c] for c in causes)):
             return None  # what was read already sets the first apart; excluding the others lets it stand alone
     else:
-        causes = _smallest(tree, beliefs, named)
+        causes = _smallest(tree, beliefs, [c for c in ranked if c != OTHER])
     if rest and not tree.settles(sum(beliefs[c] for c in causes)):
         return None
     sure = ground_bits(tree, taken, causes, priors=priors, reliability=reliability) >= GROUND_BITS - LAST_DIGITS
@@ -86,32 +85,32 @@ def _all_normal(tree: Tree, evidence: Iterable[Evidence]) -> bool:
     return bool(told) and all(told)
 
 
-def _told_from(tree: Tree, top: str, before: Mapping[str, float], beliefs: Mapping[str, float]) -> frozenset[str]:
-    """Return the causes the readings alone, weights left out, have told from `top` as surely as a verdict asks."""
-    both = {c: (beliefs[top] * before[c], beliefs[c] * before[top]) for c in beliefs}
-    return frozenset(c for c, (here, there) in both.items() if tree.settles(here, of=here + there))
-
-
 def _alike(
     tree: Tree,
     beliefs: Mapping[str, float],
     left: tuple[Check, ...],
-    top: str,
-    told: frozenset[str],
+    ranked: Sequence[str],
+    before: Mapping[str, float],
     reliability: Mapping[str, float] | None,
 ) -> tuple[str, ...]:
-    """Return `top` and the causes worth naming that nothing tells from it: no reading taken (`told`) and no check in
-    `left`; `top` alone where they cannot reach `decide_at` together."""
-    table = table_of(tree, reliability=reliability)
+    """Return the likeliest of `ranked` and the causes worth naming that nothing tells from it: no reading taken and no
+    check in `left`; the likeliest alone where they cannot reach `decide_at` together."""
+    table, top = table_of(tree, reliability=reliability), ranked[0]
     alike, possible = [top], 1.0 - beliefs.get(OTHER, 0.0)
-    for cause in _ranked(beliefs):
-        if cause in (top, OTHER) or beliefs[cause] < WORTH_NAMING:
+    for cause in ranked[1:]:
+        if cause == OTHER or beliefs[cause] < WORTH_NAMING:
             continue
-        if cause not in told and inseparable(table, left, top, cause):
+        if not _told_apart(tree, top, cause, before, beliefs) and inseparable(table, left, top, cause):
             alike.append(cause)
         elif not tree.settles(possible := possible - beliefs[cause]):
             return (top,)
     return tuple(alike)
+
+
+def _told_apart(tree: Tree, top: str, cause: str, before: Mapping[str, float], beliefs: Mapping[str, float]) -> bool:
+    """Tell whether the readings alone, weights left out, tell `cause` from `top` as surely as a verdict asks."""
+    here, there = beliefs[top] * before[cause], beliefs[cause] * before[top]
+    return tree.settles(here, of=here + there)
 
 
 def _smallest(tree: Tree, beliefs: Mapping[str, float], ranked: list[str]) -> tuple[str, ...]:

@@ -98,7 +98,7 @@ def beside(quantity: Quantity, error: float) -> str:
 
 def pairs_with(job: Job, check: str) -> tuple[Pair, ...]:
     """Return the pairs that `check` belongs to and whose halves are both answered in `job`."""
-    twins = [c for c in job.tree.checks.values() if c.twin is not None and check in c.twin]
+    twins = [c for c in job.tree.twins if check in (c.twin or ())]
     return tuple(p for p in (_pair(job, twin) for twin in twins) if p is not None)
 
 

@@ -167,7 +167,10 @@ class Grammar:
         if at >= len(tokens):
             return []
         found: list[Match] = []
+        left = len(tokens) - at
         for sequence, meaning in self._by_word[rule].get(tokens[at].key, ()):
+            if len(sequence) > left:
+                continue  # every item takes a word at least
             found += [(end, meaning(values)) for end, values in self._follow(sequence, at, tokens, memo)]
         found = [m for m in found if m[1] is not None]
         if rule in self._greedy and len(found) > 1:

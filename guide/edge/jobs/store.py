@@ -80,14 +80,15 @@ class Store:
 
         Raises JobOpenElsewhere where another process has written the same place, StoreError where the disk will not.
         """
-        rows = [(int(job), r.seq, r.event.kind, r.event.v, r.at, _dump(to_json(r.event))) for r in recorded]
-        if not rows:
+        told = [(r, to_json(r.event)) for r in recorded]
+        if not told:
             return
+        rows = [(int(job), r.seq, r.event.kind, r.event.v, r.at, _dump(body)) for r, body in told]
         with self._db.writing() as db:
             db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?, ?)", rows)
             db.execute("UPDATE jobs SET answers = ?, touched = ? WHERE id = ?", (answers, rows[-1][4], int(job)))
-            for _, _, kind, _, _, body in rows:
-                self._sum_up(db, job, kind, json.loads(body))
+            for r, body in told:
+                self._sum_up(db, job, r.event.kind, body)
 
     def _sum_up(self, db: sqlite3.Connection, job: str, kind: str, body: dict[str, Any]) -> None:
         change: tuple[str, tuple[str, ...]]

@@ -1,0 +1,207 @@
+"""Checks by what each tells a minute.
+
+Every answer asks this of every check left, so the work goes to those that may be among the best: a bound that costs
+next to nothing says which, and only they are weighed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from heapq import heappush, heappushpop, nlargest
+from itertools import accumulate
+from math import log2
+from operator import mul
+
+from guide.core.odds.costs import Bench, Prices
+from guide.core.odds.gates import Gates
+from guide.core.odds.problem import LEAST_MINUTES
+from guide.core.odds.search import rate, rounded
+from guide.core.odds.table import Row, Rows, SameTree, table_of
+from guide.core.tree import Check, Tree
+
+LEAST_BITS = 1e-4  # a check that promises less is not worth asking
+MOST_OPENED = 3  # checks behind one that are looked at
+_NO_LIMIT = 1e4  # bits; infinity times no chance would be no number
+_ROUNDING = 1e-9  # what sums of the same numbers in another order may differ by, and rates are rounded by
+
+
+def information(rows: Rows, beliefs: Mapping[str, float]) -> float:
+    """Return the expected information of a check about the cause, in bits: H(band) - sum P(cause) H(band | cause).
+
+    Causes with one row count as one, so the work hardly grows with their number.
+    """
+    return _told(rows, [sum(beliefs.get(c, 0.0) for c in causes) for causes in rows.shared_by])
+
+
+def _told(rows: Rows, shares: Sequence[float]) -> float:
+    """Return `information`, with the share of the odds of each group of causes that have one row. Loops with nothing
+    called in them, and `zip` without its keyword, which would cost half as much again."""
+    rest, expected = 1.0, 0.0
+    for share, spread in zip(shares, rows.spreads):  # noqa: B905
+        rest -= share
+        expected += share * spread
+    rest = max(0.0, rest)
+    told = -expected - rest * rows.spread
+    for usual, cells in rows.columns:
+        q = rest * usual
+        for share, cell in zip(shares, cells):  # noqa: B905
+            q += share * cell
+        if q > 0:
+            told -= q * log2(q)
+    return max(0.0, told)
+
+
+_Opened = tuple[Check, tuple[float, float, float]]  # a check, and its chance, bits and minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A check that may be taken now; `opens` has those that wait for it alone."""
+
+    check: Check
+    bits: float
+    minutes: float
+    opens: tuple[_Opened, ...] = ()
+
+
+def ranked(
+    tree: Tree, beliefs: Mapping[str, float], left: Iterable[Check], bench: Bench, most: int,
+    reliability: Mapping[str, float] | None,
+) -> list[Ranked]:  # fmt: skip
+    """Return the checks that tell anything, most bits a minute first, `most` of them, the first of equals first.
+
+    Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
+    """
+    weighing = _Weighing(tree, beliefs, [c for c in left if c.twin is None], Prices(tree, bench), reliability)
+    settled = tree.settles(max(beliefs.values()))
+    if any(c.after for c in weighing.asked):
+        return _behind_others(weighing, most, settled=settled)
+    hopes = weighing.hopes()
+    with_source = (hope for hope in hopes if tree.grounded(weighing.asked[-hope[1]])) if settled else hopes
+    return _best(weighing, with_source, most) or _best(weighing, hopes, most)
+
+
+class _Weighing:
+    """The checks left, what each is expected to tell, and the most that it may."""
+
+    def __init__(
+        self, tree: Tree, beliefs: Mapping[str, float], asked: Sequence[Check], price: Prices,
+        reliability: Mapping[str, float] | None,
+    ) -> None:  # fmt: skip
+        self.tree, self.beliefs, self.asked, self.price = tree, beliefs, asked, price
+        self.table = table_of(tree, reliability=reliability)
+        self._groups = groups_of(tree, reliability=reliability)
+        self._shares = self._groups.shares(beliefs)
+
+    def told(self, place: int) -> float:
+        check = self.asked[place].id
+        first, end = self._groups.of[check]
+        return _told(self.table[check], self._shares[first:end])
+
+    def hopes(self) -> list[tuple[float, int, float]]:
+        """Return (bits a minute at most, -place, minutes) of the checks that may tell anything, most hopeful first."""
+        most = [0.0, *accumulate(map(mul, self._shares, self._groups.apart))]
+        of, price, found = self._groups.of, self.price, []
+        for place, check in enumerate(self.asked):
+            first, end = of[check.id]
+            bits = most[end] - most[first]
+            if bits >= LEAST_BITS:
+                cost = price(check)
+                found.append((bits / max(LEAST_MINUTES, cost), -place, cost))
+        found.sort(reverse=True)
+        return found
+
+
+def _best(weighing: _Weighing, hopes: Iterable[tuple[float, int, float]], most: int) -> list[Ranked]:
+    """Return the `most` checks with most bits a minute; what cannot be among them is not weighed."""
+    best: list[tuple[float, int, float, float]] = []
+    for hope, place, cost in hopes:
+        if len(best) == most and hope < best[0][0] - _ROUNDING:
+            break
+        told = weighing.told(-place)
+        if told >= LEAST_BITS:
+            (heappush if len(best) < most else heappushpop)(best, (rate(told, cost, ()), place, told, cost))
+    return [Ranked(weighing.asked[-place], told, cost) for _, place, told, cost in sorted(best, reverse=True)]
+
+
+def _behind_others(weighing: _Weighing, most: int, *, settled: bool) -> list[Ranked]:
+    """The same where checks wait for others, which may be worth their while for what they open alone."""
+    asked, price, tree = weighing.asked, weighing.price, weighing.tree
+    told = [weighing.told(j) for j in range(len(asked))]
+    gates = Gates(asked)
+    useful = gates.with_gates(tuple([j for j, found in enumerate(told) if found >= LEAST_BITS]), range(len(asked)))
+    telling = gates.open(useful)
+    if settled:
+        telling = tuple([j for j in telling if tree.grounded(asked[j])]) or telling
+    opened: dict[int, tuple[_Opened, ...]] = {}
+    for j in telling:
+        if waiting := list(gates.opened(j, useful)):
+            shown = _shown(weighing.table[asked[j].id], weighing.beliefs)
+            chances = [(sum(shown.get(b, 0.0) for b in bands), k) for k, bands in waiting]
+            found = [(asked[k], (q, told[k], price(asked[k]))) for q, k in chances]
+            opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[1][0] * one[1][1])))
+    costs = [price(asked[j]) for j in telling]
+    ways = {j: tuple([way for _, way in found]) for j, found in opened.items()}
+    rates = [rate(told[j], cost, ways.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
+    best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
+    return [Ranked(asked[telling[i]], told[telling[i]], costs[i], opened.get(telling[i], ())) for i in best]
+
+
+@dataclass(frozen=True, slots=True)
+class Groups:
+    """The causes that have one row in a check, for all checks of a tree, by number. `of` has the first group of
+    each check and the one after its last, in the order of its rows; `holding` the groups that a cause is in.
+
+    `apart` is D(row of the group || usual row) in bits. Information is the least of all sums over causes of P(cause)
+    times the divergence of its row from one and the same (the compensation identity, Topsoe 1967, from memory), so no
+    check tells more than its groups' shares times this; what it says nothing of adds nothing.
+    """
+
+    of: Mapping[str, tuple[int, int]]
+    holding: Mapping[str, tuple[int, ...]]
+    apart: tuple[float, ...]
+
+    def shares(self, beliefs: Mapping[str, float]) -> list[float]:
+        """Return the odds of each group together."""
+        shares, holding = [0.0] * len(self.apart), self.holding
+        for cause, p in beliefs.items():
+            for group in holding.get(cause, ()):
+                shares[group] += p
+        return shares
+
+
+def groups_of(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> Groups:
+    """Return the groups of `tree`, worked out once."""
+    return _groups(SameTree(tree), tuple(sorted(reliability.items())) if reliability else ())
+
+
+@lru_cache(maxsize=16)
+def _groups(key: SameTree, reliability: tuple[tuple[str, float], ...]) -> Groups:
+    of: dict[str, tuple[int, int]] = {}
+    holding: dict[str, list[int]] = {}
+    apart: list[float] = []
+    for check, rows in table_of(key.tree, reliability=dict(reliability)).items():
+        of[check] = len(apart), len(apart) + len(rows.shared_by)
+        for group, causes in enumerate(rows.shared_by, len(apart)):
+            for cause in causes:
+                holding.setdefault(cause, []).append(group)
+            apart.append(_divergence(rows.of(causes[0]), rows.default))
+    return Groups(of, {cause: tuple(groups) for cause, groups in holding.items()}, tuple(apart))
+
+
+@lru_cache(maxsize=4096)
+def _divergence(row: Row, usual: Row) -> float:
+    """Return D(row || usual) in bits (Kullback and Leibler 1951), `_NO_LIMIT` where the usual row has no chance of what
+    `row` shows."""
+    pairs = [(p, q) for p, q in zip(row, usual, strict=True) if p > 0]
+    return sum(p * log2(p / q) for p, q in pairs) if all(q > 0 for _, q in pairs) else _NO_LIMIT
+
+
+def _shown(rows: Rows, beliefs: Mapping[str, float]) -> Mapping[str, float]:
+    """Return the chance of each band of a check."""
+    pairs = [(p, rows.of(cause)) for cause, p in beliefs.items()]
+    return {band: sum([p * row[b] for p, row in pairs]) for b, band in enumerate(rows.bands)}
+
+
