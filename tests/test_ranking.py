@@ -36,7 +36,7 @@ def test_no_check_tells_more_than_its_groups_promise(seed, share, reliability):
         groups, table = groups_of(t), table_of(t)
         shares = groups.shares(beliefs)
         for check in t.asked():
-            first, end = groups.of[check.id]
+            first, end, _ = groups.of[check.id]
             promised = sum(s * apart for s, apart in zip(shares[first:end], groups.apart[first:end], strict=True))
             assert information(table[check.id], beliefs) <= promised + 1e-9
 

@@ -97,31 +97,32 @@ class _Weighing:
 
     def told(self, place: int) -> float:
         check = self.asked[place].id
-        first, end = self._groups.of[check]
+        first, end, _ = self._groups.of[check]
         return _told(self.table[check], self._shares[first:end])
 
-    def hopes(self) -> list[tuple[float, int, float]]:
-        """Return (bits a minute at most, -place, minutes) of the checks that may tell anything, most hopeful first."""
-        most = [0.0, *accumulate(map(mul, self._shares, self._groups.apart))]
-        of, price, found = self._groups.of, self.price, []
-        for place, check in enumerate(self.asked):
-            first, end = of[check.id]
-            bits = most[end] - most[first]
-            if bits >= LEAST_BITS:
-                cost = price(check)
-                found.append((bits / max(LEAST_MINUTES, cost), -place, cost))
+    def hopes(self) -> list[tuple[float, int]]:
+        """Return (bits a minute at most, -place) of the checks that may tell anything, most hopeful first."""
+        told = [0.0, *accumulate(map(mul, self._shares, self._groups.apart))]
+        of = self._groups.of
+        places = enumerate([of[check.id] for check in self.asked])
+        found = [
+            (bits * swift, -place)
+            for place, (first, end, swift) in places
+            if (bits := told[end] - told[first]) >= LEAST_BITS
+        ]
         found.sort(reverse=True)
         return found
 
 
-def _best(weighing: _Weighing, hopes: Iterable[tuple[float, int, float]], most: int) -> list[Ranked]:
+def _best(weighing: _Weighing, hopes: Iterable[tuple[float, int]], most: int) -> list[Ranked]:
     """Return the `most` checks with most bits a minute; what cannot be among them is not weighed."""
     best: list[tuple[float, int, float, float]] = []
-    for hope, place, cost in hopes:
+    for hope, place in hopes:
         if len(best) == most and hope < best[0][0] - _ROUNDING:
             break
         told = weighing.told(-place)
         if told >= LEAST_BITS:
+            cost = weighing.price(weighing.asked[-place])
             (heappush if len(best) < most else heappushpop)(best, (rate(told, cost, ()), place, told, cost))
     return [Ranked(weighing.asked[-place], told, cost) for _, place, told, cost in sorted(best, reverse=True)]
 
@@ -152,14 +153,15 @@ def _behind_others(weighing: _Weighing, most: int, *, settled: bool) -> list[Ran
 @dataclass(frozen=True, slots=True)
 class Groups:
     """The causes that have one row in a check, for all checks of a tree, by number. `of` has the first group of
-    each check and the one after its last, in the order of its rows; `holding` the groups that a cause is in.
+    each check and the one after its last, in the order of its rows, and how often it could be taken in a minute with
+    the bench set up for it; `holding` the groups that a cause is in.
 
     `apart` is D(row of the group || usual row) in bits. Information is the least of all sums over causes of P(cause)
     times the divergence of its row from one and the same (the compensation identity, Topsoe 1967, from memory), so no
     check tells more than its groups' shares times this; what it says nothing of adds nothing.
     """
 
-    of: Mapping[str, tuple[int, int]]
+    of: Mapping[str, tuple[int, int, float]]
     holding: Mapping[str, tuple[int, ...]]
     apart: tuple[float, ...]
 
@@ -179,11 +181,12 @@ def groups_of(tree: Tree, *, reliability: Mapping[str, float] | None = None) -> 
 
 @lru_cache(maxsize=16)
 def _groups(key: SameTree, reliability: tuple[tuple[str, float], ...]) -> Groups:
-    of: dict[str, tuple[int, int]] = {}
+    of: dict[str, tuple[int, int, float]] = {}
     holding: dict[str, list[int]] = {}
     apart: list[float] = []
     for check, rows in table_of(key.tree, reliability=dict(reliability)).items():
-        of[check] = len(apart), len(apart) + len(rows.shared_by)
+        swift = 1 / max(LEAST_MINUTES, key.tree.checks[check].minutes)
+        of[check] = len(apart), len(apart) + len(rows.shared_by), swift
         for group, causes in enumerate(rows.shared_by, len(apart)):
             for cause in causes:
                 holding.setdefault(cause, []).append(group)

@@ -12,6 +12,7 @@ from guide.core.odds.problem import LEAST_MINUTES, Left, Move, Problem, State
 
 Key = tuple[State, Left, int]
 _SLACK = 1e-12
+_DIGITS = 10
 WIDTH = 8  # checks priced at each step of a look ahead
 
 
@@ -47,7 +48,7 @@ NOTHING_RARE = Rare()
 def rounded(worth: float) -> float:
     """Return `worth` without the last digits, in which sums of the same numbers differ: what is worth the same is left
     in the tree's order, on every machine."""
-    return round(worth, 10)
+    return round(worth, _DIGITS)
 
 
 def rate(told: float, cost: float, opens: Iterable[tuple[float, float, float]]) -> float:
@@ -128,7 +129,8 @@ class Greedy(Policy):
         told, price = self.problem.told(state, left), self.problem.price
         if not told:
             return None
-        check, bits = max(told, key=lambda one: rate(one[1], price(one[0], bench)[0], ()))
+        rates = [round(bits / price(j, bench)[0], _DIGITS) for j, bits in told]  # `rate`, where nothing is opened
+        check, bits = told[rates.index(max(rates))]
         return Move(self.problem, state, check, bits, tuple([j for j, _ in told]))
 
 
