@@ -90,7 +90,9 @@ class Session:
         if self.job.phase is Phase.INTAKE and not isinstance(understood, Do):
             understood = Pick("", utterance.text)  # at the counter any words are an answer
         if isinstance(understood, Unclear):
-            return [self._unclear(understood)]
+            # What must not be diagnosed may turn up at any question, in words that answer none.
+            why = refused(utterance.text)
+            return [self._unclear(Unclear(why, understood.heard) if why else understood)]
         return self.try_act(understood)
 
     def try_act(self, intent: Intent) -> list[Message]:

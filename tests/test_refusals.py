@@ -6,17 +6,23 @@ from guide import app, cli
 from guide.core.errors import BadInput
 from guide.core.jobs.refusals import refused
 from guide.edge.jobs.store import Store
+from guide.edge.trees.library import Library
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
 DANGEROUS = [
     ("microwave oven dead", "capacitor"), ("the magnetron hums", "capacitor"), ("CRT monitor dark", "anode"),
     ("old tube television, no picture", "anode"), ("phone with a swollen battery", "burn"),
     ("the lithium cells are leaking", "burn"), ("li-ion pack punctured", "burn"),
-    ("no volts on the primary side", "mains side"),
+    ("no volts on the primary side", "mains side"), ("mains fuse blown", "mains side"),
+    ("SMPS primary blown", "mains side"), ("switch mode power supply primary", "mains side"),
+    ("the hot side of the supply", "mains side"), ("old tv tube", "anode"), ("battery has expanded", "burn"),
+    ("the pack vented", "burn"), ("battery is pillowing", "burn"), ("the phone battery got fat", "burn"),
 ]  # fmt: skip
 HARMLESS = [
     "no power", "battery drains fast", "battery is not swollen", "dropped, no swollen battery", "microwave link module",
     "water leaking in, dead display", "cell phone does not charge", "sensor bus dead", "primary bus dead",
+    "mains adapter dead", "primary school clock", "power supply primary bus", "hot side of the fan",
+    "line side by side with the mains", "rectifier bridge shorted", "inflated tyre sensor",
 ]  # fmt: skip
 
 
@@ -56,3 +62,31 @@ def test_at_the_counter_the_question_stands(tmp_path):
     assert told["type"] == "unclear"
     assert "capacitor" in told["say"]
     assert "device" not in bench.job.facts
+
+
+def test_no_tree_is_found_by_words_that_are_refused(tmp_path):
+    heads = Library(tmp_path).heads()
+    assert heads
+    caught = [words for h in heads for words in (h.symptom, *h.heard_as) if refused(words)]
+    assert caught == ["pack is swollen or got fat"], "that tree hands a swollen pack over at its first question"
+
+
+def test_a_note_of_a_swollen_pack_is_kept_and_answered(tmp_path):
+    bench = TestBench(tmp_path)
+    told = bench.hears("note the battery is swollen")[0]
+    assert told["say"].startswith("Noted. A swollen")
+    assert "licensed practice" in told["say"]
+    assert bench.hears("note the battery is not swollen")[0]["say"] == "Noted."
+
+
+@pytest.mark.parametrize(
+    "said", [(), ("ready",), ("ready", "12.1", "unplugged", "OL"), ("ready", "0.1", "unplugged", "OL", "enough")]
+)
+def test_words_for_it_at_any_question_are_told_why(tmp_path, said):
+    bench = TestBench(tmp_path)
+    bench.hears(*said)
+    stood = bench.last
+    told = bench.hears("the lithium pack is swollen")[-1]
+    assert told["type"] == "unclear"
+    assert "burn at any touch" in told["say"]
+    assert told["answers"] == stood["answers"]

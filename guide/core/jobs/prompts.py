@@ -13,6 +13,7 @@ from guide.core.jobs.intake import INTAKE, read_back
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, question
+from guide.core.jobs.refusals import refused
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
 from guide.core.jobs.wording import answered, plain, shown_reading, spoken_reading, waiting, what_it_was
@@ -46,8 +47,8 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             return [_told(after, f"Noted, {read_back(facts)}.")]
         case ev.IntakeBegun(question) if before.facts.get(question):
             return [_told(after, f"Taken back: {before.facts[question]}.")]
-        case ev.NoteAdded():
-            return [_told(after, "Noted.")]
+        case ev.NoteAdded(text):
+            return [_told(after, " ".join(["Noted.", refused(text) or ""]).strip())]
         case ev.Held(reason, until):
             say = f"Job {after.id} put aside{waiting(reason, until)}."
             return [{"type": "held", "job": after.id, "say": say, "reason": reason, "until": until}]

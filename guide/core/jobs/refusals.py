@@ -22,7 +22,11 @@ class Refusal:
 
 _DENIAL = r"\b(no|not|never|without|isn't|wasn't|aren't)\b"
 _BEFORE = re.compile(rf"{_DENIAL}( an?| the| any)? *$")
-_HURT = r"(swollen|swelling|swelled|puffed|puffy|bulging|bulged|bloated|punctured|pierced|leaking|venting)"
+_HURT = (
+    r"(swollen|swelling|swelled|swells|puffed|puffy|bulging|bulged|bulges|bloated|punctured|pierced|leaking|venting"
+    r"|vented|ruptured|pillowed|pillowing|got fat|inflated|expanded|expanding)"
+)
+_MAINS_PARTS = r"(fuse|filter|rectifier|bridge|capacitors?|caps?|switch transistor)"
 _PACK = r"(lithium|li-?ion|li-?po|battery|batteries|cell|cells|pack|accumulator)"
 REFUSALS = (
     Refusal(
@@ -30,7 +34,7 @@ REFUSALS = (
         "A microwave oven is not diagnosed here: its capacitor can kill long after it is unplugged.",
     ),
     Refusal(
-        re.compile(r"\b(crt|cathode[- ]ray|picture tube|tube (tv|television|monitor))\b"),
+        re.compile(r"\b(crt|cathode[- ]ray|picture tube|tube (tv|television|monitor)|(tv|television|monitor) tube)\b"),
         "A cathode-ray tube is not diagnosed here: its anode keeps thousands of volts without the mains.",
     ),
     Refusal(
@@ -39,7 +43,12 @@ REFUSALS = (
         " Do not charge or press it; put it outdoors on something that does not burn.",
     ),
     Refusal(
-        re.compile(r"\b(mains|line) primary\b|\bprimary (side|circuit|capacitor)\b|\bmains side\b"),
+        re.compile(
+            r"\b(mains|line|smps|switch(ed)?[- ]mode( power)?( supply)?|adapter|charger) primary\b"
+            r"|\bprimary (side|circuit|winding|switch|stage|fuse|capacitors?|caps?)\b"
+            rf"|\bmains (side|input (stage|{_MAINS_PARTS})|{_MAINS_PARTS})\b"
+            r"|\b(live|hot|line) side of (the|a) ([a-z]+ )?(supply|psu|smps|adapter|charger)\b"
+        ),
         "The mains side of a supply is not diagnosed here.",
     ),
 )  # fmt: skip
