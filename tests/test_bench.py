@@ -95,9 +95,9 @@ def test_why_at_a_caution_names_what_it_stands_before(bench):
 def test_a_job_on_any_device_of_a_kind_is_told_by_its_symptom_alone(tmp_path):
     bench = TestBench(tmp_path, "outputs/fan-motor-stepper")
     symptom = "Fan, motor or stepper does not move, or moves badly"
-    assert bench.hears("where are we")[0]["say"].startswith(f"Job 1, {symptom}. 0 answers")
+    assert bench.comes_back()[0]["say"].startswith(f"Back on job 1, {symptom}. 0 answers")
     named = TestBench(tmp_path, "outputs/fan-motor-stepper", device="Fernleaf vent 3")
-    assert named.hears("where are we")[0]["say"].startswith(f"Job 2, Fernleaf vent 3, {symptom}. 0 answers")
+    assert named.comes_back()[0]["say"].startswith(f"Back on job 2, Fernleaf vent 3, {symptom}. 0 answers")
 
 
 def test_a_question_of_many_answers_names_them_to_who_asks_for_help(tmp_path):
@@ -366,3 +366,10 @@ def test_what_is_taken_back_is_named_by_its_answer_since_its_question_follows(be
     assert told[-1]["check"] == "feed-volts"
     bench.hears("skip", "go back")
     assert "Taken back: skip." in [m.get("say") for m in bench.said]
+
+
+def test_why_does_not_say_again_what_is_asked(bench):
+    bench.hears("ready")
+    said = bench.hears("why")[0]["say"]
+    assert bench.job.check.ask.rstrip(".") not in said
+    assert "It tells whether" in said

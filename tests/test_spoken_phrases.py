@@ -7,6 +7,7 @@ import pytest
 from guide.core.intent import Do, Expecting, Say, Unclear, Utterance
 from guide.core.quantity import Measure
 from guide.core.reading import Measured, OverRange, Source
+from guide.core.words.aloud import speakable
 from guide.core.words.understanding import understand
 
 LINES = [
@@ -72,3 +73,15 @@ def test_heard_instead_of_typed_a_phrase_never_becomes_another_value(measure):
         if got != "ask" and wanted != "ask" and not same(got, wanted):
             wrong[phrase] = (got, wanted)
     assert wrong == {}
+
+
+@pytest.mark.parametrize(
+    ("shown", "said"),
+    [
+        ("3 Ω, short", "3 ohms, short"), ("1 Ω", "1 ohm"), ("4.7 kΩ apart", "4.7 kilohms apart"), ("2 MΩ", "2 megohms"),
+        ("512 mV; OL", "512 millivolts; O L"), ("-0.2 V", "minus 0.2 volts"), ("32 uA", "32 microamps"),
+        ("1 Hz", "1 hertz"), ("25 °C", "25 degrees"), ("GH-2 V3, 5 Volts", "GH-2 V3, 5 Volts"),
+    ],
+)  # fmt: skip
+def test_a_voice_is_given_the_words_of_units_and_not_their_symbols(shown, said):
+    assert speakable(shown) == said

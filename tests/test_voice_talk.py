@@ -245,6 +245,15 @@ def test_what_was_asked_for_is_said_even_after_quiet(bench):
     assert [text for text, _ in voice.lines] == ["Because of the bits."]
 
 
+def test_the_voice_says_units_in_words(bench):
+    voice = Aloud()
+    speaker = Speaker(voice, SilentOutput())
+    Mouth(speaker).say([{"type": "told", "say": "Not as in a good unit: bus A: 3 Ω, short; bus B: OL."}])
+    assert speaker.wait(PATIENCE_S)
+    speaker.close()
+    assert [text for text, _ in voice.lines] == ["Not as in a good unit: bus A: 3 ohms, short; bus B: O L."]
+
+
 WORDS = {key: file for key, file in ANSWERS.items() if not key.startswith("ask:")}
 
 

@@ -18,6 +18,7 @@ from guide.core.intent import Command, Do, Expecting, Intent, Unclear, Utterance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, check_expecting, enter_means, expecting, question
 from guide.core.reading import Source
+from guide.core.words.aloud import speakable
 from guide.core.words.understanding import understand
 from guide.edge.voice.agreement import Asked
 from guide.edge.voice.ear import Again, Ear
@@ -98,7 +99,7 @@ class Mouth:
             return
         for message in messages:
             needed = asked_for or message["type"] in NEEDED
-            self.speaker.say(str(message.get("say", "")), weight=Saying.NEEDED if needed else Saying.EXTRA)
+            self.speaker.say(speakable(str(message.get("say", ""))), weight=Saying.NEEDED if needed else Saying.EXTRA)
 
     def hush(self) -> None:
         if self.speaker is not None:

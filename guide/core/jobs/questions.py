@@ -19,7 +19,7 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.taking import minus_in_doubt
 from guide.core.jobs.weighing import known_by, next_best, spent_minutes
-from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, spoken_reading, what_it_was
+from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, rival, spoken_reading, what_it_was
 from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
@@ -262,7 +262,7 @@ def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
         head = f"A meter cannot tell these apart, together {percent}: {named}."
     else:
         head = f"Likely cause: {cause_say(job, given.cause)}, {percent}."
-    rivals = [f"{cause_say(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
+    rivals = [f"{rival(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
     left = f" Left standing: {'; '.join(rivals)}." if rivals else ""
     return f"{head}{left} {_offered(job, given, offer) if offer else 'Say enough to go on.'}"
 

@@ -9,11 +9,22 @@ from guide.core.jobs.mending import chosen_repair, pairs_apart, repair_of
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import grounds
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import about, answered, ask_of, cause_say, counted, like_a_good_unit, only_told, waiting
+from guide.core.jobs.wording import (
+    about,
+    answered,
+    ask_of,
+    cause_say,
+    counted,
+    like_a_good_unit,
+    only_told,
+    rival,
+    waiting,
+)
 from guide.core.odds.verdicts import WORTH_NAMING
 from guide.core.tree import Repair
 
-MOST_TOLD = 3  # readings, or causes, said in one breath
+MOST_TOLD = 3  # readings said in one breath
+MOST_LEADING = 2  # causes
 
 
 def readings_line(job: Job) -> str:
@@ -68,8 +79,8 @@ def grounds_line(job: Job) -> str:
 def where_are_we(job: Job) -> str:
     """Return the state of the job in a few sentences."""
     return _sentences(
-        f"Job {job.id}, {about(job)}.", f"{_counts(job)}.", f"Power {job.power.value}.", _stage(job),
-        _leading(job, MOST_TOLD), readings_line(job),
+        f"Job {job.id}, {_counts(job)}.", f"Power {job.power.value}.", _stage(job),
+        _leading(job, MOST_LEADING), readings_line(job),
     )  # fmt: skip
 
 
@@ -111,7 +122,7 @@ def _leading(job: Job, most: int) -> str:
         return ""
     ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
     named = [(c, p) for i, (c, p) in enumerate(ranked[:most]) if i == 0 or p >= WORTH_NAMING]
-    return f"Leading: {'; '.join(f'{cause_say(job, c)}, {p * 100:.0f} percent' for c, p in named)}."
+    return f"Leading: {'; '.join(f'{rival(job, c)}, {p * 100:.0f} percent' for c, p in named)}."
 
 
 def _stage(job: Job) -> str:

@@ -86,7 +86,9 @@ def why(job: Job) -> str:
     told = ranking.information(table_of(job.tree)[check.id], beliefs)
     offer = planner.Choice(check.id, told, minutes(job.tree, check, job.bench), *_beside(job, check.id))
     lead = "The tree's author leads here. " if job.chosen_by in ("route", "start") else ""
-    return f"{lead}{author}{job.chosen_why or planner.why(job.tree, beliefs, offer)}"
+    said = job.chosen_why or planner.why(job.tree, beliefs, offer)
+    # What is asked stands on the screen and was just said.
+    return f"{lead}{author}{said.removeprefix(check.ask.strip()).lstrip('. ')}"
 
 
 def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:

@@ -151,6 +151,11 @@ def cause_say(job: Job, cause: str) -> str:
     return job.tree.causes[cause].say.rstrip(". ") if cause in job.tree.causes else cause
 
 
+def rival(job: Job, cause: str) -> str:
+    """Return a cause as one of several: what has no sentence of its own is said in brief."""
+    return in_brief(cause) if cause in (OTHER, NONE) else cause_say(job, cause)
+
+
 def loudest(evidence: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Return what `evidence` of a verdict is shown, the loudest first; what would read +0.0 said nothing."""
     return [e for e in sorted(evidence, key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS]

@@ -6,10 +6,11 @@ said one by one, so no two readings sound alike but for the words themselves.
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 from math import floor, log10
 
-from guide.core.quantity import Quantity, Unit
+from guide.core.quantity import SYMBOLS, Quantity, Unit
 from guide.core.reading import Answered, Measured, OverRange, Reading
 from guide.core.words.forms import ONES, TEENS, TENS
 
@@ -113,3 +114,23 @@ def cardinal(number: int) -> str:
     if number < 20:
         return TEENS[number - 10]
     return TENS[number // 10 - 2] + (f" {ONES[number % 10]}" if number % 10 else "")
+
+
+_PREFIX_WORDS = {"M": "mega", "k": "kilo", "": "", "m": "milli", "u": "micro"}
+_UNIT_WORDS = {"V": "volts", "Ω": "ohms", "A": "amps", "Hz": "hertz", "°C": "degrees"}
+_RUN_TOGETHER = {"megaohms": "megohms", "kiloohms": "kilohms"}
+_FIGURES = re.compile(rf"(-?)\b(\d+(?:\.\d+)?) ([Mkmu]?)({'|'.join(map(re.escape, SYMBOLS.values()))})(?!\w)")
+_OVER_RANGE = re.compile(r"\bOL\b")
+
+
+def speakable(text: str) -> str:
+    """Return `text` with units in words: a voice says `3 Ω` as `three omega` and `OL` as one syllable."""
+    return _OVER_RANGE.sub(OVER_RANGE_ALOUD, _FIGURES.sub(_in_unit_words, text))
+
+
+def _in_unit_words(found: re.Match[str]) -> str:
+    sign, number, prefix, symbol = found.groups()
+    name = f"{_PREFIX_WORDS[prefix]}{_UNIT_WORDS[symbol]}"
+    name = _RUN_TOGETHER.get(name, name)
+    single = number == "1" and name not in _UNCHANGED_BY_ONE
+    return f"{'minus ' if sign else ''}{number} {name.removesuffix('s') if single else name}"
