@@ -13,7 +13,7 @@ from guide.core.reading import Measured, Source
 from guide.core.words import forms, phrases
 from guide.core.words.aloud import aloud
 from guide.core.words.spoken import parse
-from guide.core.words.templates import Ear, branches
+from guide.core.words.templates import Breadth, branches
 from guide.core.words.understanding import understand
 from guide.core.words.vocabulary import commands, vocabulary, yes_or_no
 
@@ -38,13 +38,17 @@ def sentence(grammar, draw, rule="line"):
 
 
 @settings(max_examples=600)
-@given(st.data(), st.sampled_from([*(Expecting(m) for m in READINGS), LOOK]), st.sampled_from((Ear.NARROW, Ear.BROAD)))
+@given(
+    st.data(),
+    st.sampled_from([*(Expecting(m) for m in READINGS), LOOK]),
+    st.sampled_from((Breadth.NARROW, Breadth.BROAD)),
+)
 def test_whatever_the_recogniser_may_hear_is_understood(data, expecting, breadth):
     heard = sentence(rules(vocabulary(expecting, breadth=breadth).jsgf), data.draw)
     meant = understand(Utterance(heard, Source.SPOKEN), expecting)
     assert isinstance(meant, Say | Pick | Do | Unclear)
     sighs = set(heard.split()) <= {"oh", "zero", "about", "minus"} | forms.HEARD_UNITS  # `oh oh` is no reading
-    if breadth is Ear.NARROW and isinstance(meant, Unclear) and not sighs:
+    if breadth is Breadth.NARROW and isinstance(meant, Unclear) and not sighs:
         assert "understand" not in meant.reason, heard
 
 

@@ -15,7 +15,7 @@ from guide.core.intent import Expecting, Utterance
 from guide.core.quantity import Measure
 from guide.core.words import vocabulary as vocabularies
 from guide.core.words.spoken import parse
-from guide.core.words.templates import Ear
+from guide.core.words.templates import Breadth
 from guide.core.words.tokens import tokens
 from guide.core.words.understanding import understand
 from guide.core.words.vocabulary import vocabulary
@@ -51,7 +51,7 @@ def every_line(work) -> list[float]:
     return [best(measure, phrase) for measure, phrase, _ in LINES]
 
 
-def vocabulary_times(breadth: Ear) -> list[float]:
+def vocabulary_times(breadth: Breadth) -> list[float]:
     def built(measure):
         vocabularies._reading_rules.cache_clear()
         return timed(lambda: vocabulary(Expecting(measure), breadth=breadth))
@@ -67,8 +67,8 @@ def main() -> None:
         "split_only": spread(every_line(lambda p, _: tokens(p))),
         "parse": spread(every_line(parse)),
         "understand": spread(every_line(lambda p, m: understand(Utterance(p), Expecting(m)))),
-        "vocabulary_narrow": spread(vocabulary_times(Ear.NARROW)),
-        "vocabulary_broad": spread(vocabulary_times(Ear.BROAD)),
+        "vocabulary_narrow": spread(vocabulary_times(Breadth.NARROW)),
+        "vocabulary_broad": spread(vocabulary_times(Breadth.BROAD)),
         "cold_import_and_first_parse": round(median(cold), 1),
     }, indent=1))  # fmt: skip
 

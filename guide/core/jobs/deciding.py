@@ -17,7 +17,7 @@ from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import Decision, closing, repairing, something_else, verifying
-from guide.core.jobs.taking import Ear, counted, taking
+from guide.core.jobs.taking import Trust, counted, taking
 from guide.core.jobs.weighing import next_best, verdict_so_far
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, CANT_SEE, Check
@@ -198,7 +198,7 @@ def _asking(job: Job, intent: Intent) -> Decision:
     match intent:
         case Say(reading, words, source, agreed):
             return counted(
-                job, check, ev.ReadingHeard(check.id, reading, words, source.value), Ear.of(source, agreed)
+                job, check, ev.ReadingHeard(check.id, reading, words, source.value), Trust.of(source, agreed)
             )
         case Pick():
             return _picked(job, check, intent)
@@ -215,7 +215,7 @@ def _picked(job: Job, check: Check, pick: Pick) -> Decision:
             return Unclear(_PROVES, pick.words)
         return _unseen(job, check.id, CANT_SEE)
     heard = ev.ReadingHeard(check.id, Answered(pick.answer), pick.words, pick.source.value)
-    return counted(job, check, heard, Ear.of(pick.source, pick.agreed))
+    return counted(job, check, heard, Trust.of(pick.source, pick.agreed))
 
 
 def _confirming(job: Job, intent: Intent) -> Decision:

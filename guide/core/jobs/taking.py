@@ -31,31 +31,28 @@ IMPROBABLE = 0.02
 WORTH_A_MINUS = 0.1
 
 
-class Ear(Enum):
-    """How a reading has to be treated before it counts."""
+class Trust(Enum):
+    """What a reading needs before it counts: nothing, a yes, or a yes where it is in doubt."""
 
     COUNTS = "counts"
     WAITS = "waits"
     AGREED = "agreed"
 
     @staticmethod
-    def of(source: Source, agreed: object) -> Ear:
+    def of(source: Source, agreed: object) -> Trust:
         if source is not Source.SPOKEN:
-            return Ear.COUNTS
-        return Ear.AGREED if agreed else Ear.WAITS
+            return Trust.COUNTS
+        return Trust.AGREED if agreed else Trust.WAITS
 
 
-def counted(job: Job, check: Check, heard: ev.ReadingHeard, ear: Ear) -> Decision:
+def counted(job: Job, check: Check, heard: ev.ReadingHeard, trust: Trust) -> Decision:
     """Return `heard` as taken where it counts at once, as heard where it waits for a yes."""
     try:
         taken = taking(job, check, heard)
     except NoBand as gap:
         return Unclear(f"No band of this check fits: {gap}. Take it again.", heard.words)
-    if ear == Ear.WAITS or (ear == Ear.AGREED and (borderline(taken.weights) or _improbable(job, check, taken.band))):
-        return (heard,)
-    if minus_in_doubt(job, heard.reading):
-        return (heard,)
-    return (taken,)
+    in_doubt = trust is Trust.WAITS or (trust is Trust.AGREED and _doubtful(job, check, taken))
+    return (heard,) if in_doubt or minus_in_doubt(job, heard.reading) else (taken,)
 
 
 def minus_in_doubt(job: Job, reading: Reading) -> bool:
@@ -97,6 +94,11 @@ def _routes_differ(job: Job, check: Check, weights: dict[str, float]) -> bool:
         beliefs = beliefs_of(job, belief.Evidence(check.id, {band: 1.0}))
         leaders.add(max(beliefs, key=lambda cause: beliefs[cause]))
     return len(leaders) > 1
+
+
+def _doubtful(job: Job, check: Check, taken: ev.ReadingTaken) -> bool:
+    """Tell whether what both recognisers heard is asked about all the same: on an edge, or hardly to be expected."""
+    return borderline(taken.weights) or _improbable(job, check, taken.band)
 
 
 def _improbable(job: Job, check: Check, band: str) -> bool:

@@ -15,7 +15,7 @@ from itertools import product
 from typing import Any, NamedTuple
 
 
-class Ear(IntEnum):
+class Breadth(IntEnum):
     """How widely the recogniser listens for a form. A narrow grammar hears better, so rare forms stay out of it."""
 
     NARROW = 0
@@ -30,7 +30,7 @@ class Form:
     template: str
     meaning: str = "same"
     example: str = ""
-    ear: Ear = Ear.NARROW
+    breadth: Breadth = Breadth.NARROW
     only: frozenset[str] = frozenset()  # the measures it is listened for narrowly; empty for all
 
 

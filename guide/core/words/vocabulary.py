@@ -18,7 +18,7 @@ from guide.core.quantity import Measure
 from guide.core.words import forms, phrases
 from guide.core.words.choices import POWERS
 from guide.core.words.limits import display_digit, greatest
-from guide.core.words.templates import Ear, Form, Rule, pruned
+from guide.core.words.templates import Breadth, Form, Rule, pruned
 from guide.core.words.understanding import READING_ANSWERS
 
 _MOST_DIGITS = 4
@@ -36,14 +36,14 @@ class Vocabulary:
     phrases: tuple[str, ...]
 
 
-def vocabulary(expecting: Expecting, *, breadth: Ear = Ear.NARROW) -> Vocabulary:
+def vocabulary(expecting: Expecting, *, breadth: Breadth = Breadth.NARROW) -> Vocabulary:
     """Return what may be said at a question: its answers, the reading it wants and the commands.
 
-    `Ear.BROAD` adds the readings of every other kind and the rarer forms.
+    `Breadth.BROAD` adds the readings of every other kind and the rarer forms.
     """
     fixed = dict.fromkeys((*_answers(expecting), *_commands(breadth)))
     reading: Mapping[str, str] = {}
-    if breadth is not Ear.NARROW or (expecting.measure is not None and expecting.measure.takes_a_reading):
+    if breadth is not Breadth.NARROW or (expecting.measure is not None and expecting.measure.takes_a_reading):
         reading = _reading_rules(expecting.measure, expecting.spec, breadth)
     return _written({**reading, "fixed": " | ".join(fixed)}, ("reading", "fixed") if reading else ("fixed",))
 
@@ -51,7 +51,7 @@ def vocabulary(expecting: Expecting, *, breadth: Ear = Ear.NARROW) -> Vocabulary
 @cache
 def commands() -> Vocabulary:
     """Return the commands alone."""
-    said = dict.fromkeys((*_commands(Ear.NARROW), *_text_commands()))
+    said = dict.fromkeys((*_commands(Breadth.NARROW), *_text_commands()))
     return _written({"fixed": " | ".join(said)}, ("fixed",))
 
 
@@ -74,10 +74,10 @@ def _answers(expecting: Expecting) -> Iterable[str]:
                 yield spoken
 
 
-def _commands(breadth: Ear) -> Iterable[str]:
+def _commands(breadth: Breadth) -> Iterable[str]:
     for command, words in phrases.COMMAND_WORDS.items():
-        yield from words[: phrases.LISTENED[command]] if breadth is Ear.NARROW else words[:4]
-    if breadth is not Ear.NARROW:
+        yield from words[: phrases.LISTENED[command]] if breadth is Breadth.NARROW else words[:4]
+    if breadth is not Breadth.NARROW:
         yield from _text_commands()
 
 
@@ -96,8 +96,8 @@ def _written(rules: Mapping[str, str], roots: tuple[str, ...]) -> Vocabulary:
 
 
 @lru_cache(maxsize=64)
-def _reading_rules(measure: Measure | None, spec: ModeSpec | None, breadth: Ear) -> Mapping[str, str]:
-    if breadth is not Ear.NARROW or measure is None:
+def _reading_rules(measure: Measure | None, spec: ModeSpec | None, breadth: Breadth) -> Mapping[str, str]:
+    if breadth is not Breadth.NARROW or measure is None:
         return _Writer(None, breadth).rules
     return _Writer(spec or HANDHELD.modes[measure], breadth).rules
 
@@ -105,11 +105,11 @@ def _reading_rules(measure: Measure | None, spec: ModeSpec | None, breadth: Ear)
 class _Writer:
     """Writes the rules reachable from a reading, with what this mode cannot show left out. `spec` None: every mode."""
 
-    def __init__(self, spec: ModeSpec | None, breadth: Ear) -> None:
+    def __init__(self, spec: ModeSpec | None, breadth: Breadth) -> None:
         self._spec, self._breadth = spec, breadth
         self._depth = min(_decimals(spec), _MOST_DIGITS) if spec else _MOST_DIGITS
         self._source: dict[str, Rule] = {**forms.NUMBER_RULES, **forms.QUANTITY_RULES}
-        if spec is not None and breadth is Ear.NARROW:
+        if spec is not None and breadth is Breadth.NARROW:
             self._source |= _by_decimals(spec, self._depth)
         self.rules: dict[str, str] = {}
         self._known: dict[str, bool] = {}
@@ -137,13 +137,13 @@ class _Writer:
             return ""
         if name == "whole" and self._spec is not None and _one_before_the_point(self._spec):
             return " | ".join(("zero", "oh", *forms.ONES[1 : floor(greatest(self._spec)) + 1]))
-        kept = [pruned(f.template, self._keeps) for f in rule if self._listens(f.ear, f.only)]
+        kept = [pruned(f.template, self._keeps) for f in rule if self._listens(f.breadth, f.only)]
         return " | ".join(k for k in kept if k)
 
-    def _listens(self, ear: Ear, only: frozenset[str]) -> bool:
-        if self._spec is not None and self._breadth is Ear.NARROW and only and self._spec.measure.value not in only:
+    def _listens(self, form: Breadth, only: frozenset[str]) -> bool:
+        if self._spec is not None and self._breadth is Breadth.NARROW and only and self._spec.measure.value not in only:
             return False
-        return ear <= self._breadth
+        return form <= self._breadth
 
     def _keeps(self, mark: str) -> bool:
         return self._has(mark[1:-1]) if mark[0] == "<" else mark not in forms.UNHEARD and mark not in "½-+~"
@@ -234,7 +234,7 @@ def _by_decimals(spec: ModeSpec, depth: int) -> dict[str, Rule]:
     }
 
 
-def _whole_answers(measure: Measure | None, breadth: Ear) -> Iterable[str]:
+def _whole_answers(measure: Measure | None, breadth: Breadth) -> Iterable[str]:
     """The phrases without a number that a mode takes, and those that ask for a settled value."""
     names = ["OVER_WORDS", "UNSTABLE_WORDS"]
     if measure in (None, Measure.DIODE, Measure.OHMS, Measure.CONTINUITY):

@@ -11,7 +11,7 @@ from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.reading import Source
 from guide.core.words.hearing import hear_words, heard_anywhere, without_job
-from guide.core.words.templates import Ear
+from guide.core.words.templates import Breadth
 from guide.core.words.understanding import understand
 from guide.core.words.vocabulary import vocabulary
 from guide.edge.voice.agreement import Judged, Outcome
@@ -63,7 +63,7 @@ def hear_file(
         source=Source.SPOKEN,
         agreed=answer.judged.outcome is Outcome.AGREED and answer.sure,
     )
-    broad = Ear.BROAD if anywhere and asked.measure is None else Ear.NARROW
+    broad = Breadth.BROAD if anywhere and asked.measure is None else Breadth.NARROW
     ears = panel.by_each(segment.samples, vocabulary(asked, breadth=broad)) if segment else {}
     return {**found, "file": str(path), "ears": ears, "say": _to_say(answer, segment)}
 
@@ -103,7 +103,7 @@ def _anywhere(segment: Segment, panel: Panel) -> _Answer:
     judged = panel.hear(segment.samples, commands)
     if judged.outcome is Outcome.AGREED:
         return _Answer(judged, commands)
-    guessed = panel.by_each(segment.samples, vocabulary(commands, breadth=Ear.BROAD))
+    guessed = panel.by_each(segment.samples, vocabulary(commands, breadth=Breadth.BROAD))
     kinds = [_kinds(words) for words in guessed.values()]
     for measure in dict.fromkeys(m for named in kinds for m in named):
         question = without_job(measure)
