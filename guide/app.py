@@ -17,6 +17,7 @@ from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Expecting, Intent, Pick, Unclear, Utterance
 from guide.core.jobs import events as ev
 from guide.core.jobs import shop
+from guide.core.jobs.adopting import homeless, placed_anew
 from guide.core.jobs.deciding import decide
 from guide.core.jobs.folding import evolve, fold
 from guide.core.jobs.job import Job, opened
@@ -208,7 +209,8 @@ def resume(
     if newer is not None:
         adopt(session, *newer)
     aside = session.job.held
-    first: tuple[ev.Event, ...] = (ev.Resumed(_stale(store, session.job, clock())),)
+    moved = placed_anew(session.job)
+    first: tuple[ev.Event, ...] = (*moved, ev.Resumed(_stale(store, session.job, clock())))
     after = fold(session.job, first)
     if intake is Intake.FIRST:
         if next_phase(after.phase, ev.IntakeBegun.kind) is None:
@@ -257,15 +259,10 @@ def _uncollected() -> Iterator[None]:
 
 
 def adopt(session: Session, tree: Tree, text: str) -> None:
-    """Move the job to a newer version of its tree. Raises BadInput where a taken reading would have no home."""
+    """Move the job to a newer version of its tree. Raises BadInput where what was done would have no home."""
     old = session.job
-    homeless = [
-        c for c, t in old.taken.items() if c not in tree.checks or t.band not in {b.name for b in tree.checks[c].bands}
-    ]
-    if homeless:
-        raise BadInput(
-            f"the new {tree.id} has no place for the readings of {', '.join(homeless)}; go on with the old one"
-        )
+    if lost := homeless(old, tree):
+        raise BadInput(f"the new {tree.id} has no place for {', '.join(lost)}; go on with the old one")
     _, old_sha, _ = session.store.tree_of(old.id)
     new_sha = digest(text)
     if new_sha == old_sha:

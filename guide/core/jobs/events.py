@@ -158,6 +158,17 @@ class ReadingWithdrawn:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadingPlaced:
+    """A reading that stands falls into another band than the one told when it was taken: the tree has changed."""
+
+    kind: ClassVar[str] = "reading_placed"
+    v: ClassVar[int] = 1
+    check: str
+    band: str
+    weights: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
 class CheckPassed:
     """Skipped, out of reach or not to be seen: no evidence. `reason` is the word said."""
 
@@ -341,10 +352,10 @@ class TreeAdopted:
 
 Event = (
     Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun | CheckChosen
-    | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | CheckPassed | VerdictGiven
-    | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed | ProofOverridden
-    | FunctionFailed | CauseShown | ClosingHeard | ClosingRefused | Closed | OutcomeSet | NoteAdded | IntakeBegun
-    | IntakeEnded | FactsNoted | Held | TreeAdopted
+    | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | ReadingPlaced | CheckPassed
+    | VerdictGiven | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed
+    | ProofOverridden | FunctionFailed | CauseShown | ClosingHeard | ClosingRefused | Closed | OutcomeSet | NoteAdded
+    | IntakeBegun | IntakeEnded | FactsNoted | Held | TreeAdopted
 )  # fmt: skip
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}

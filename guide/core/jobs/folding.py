@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import reduce
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -64,6 +65,8 @@ def _changes(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(passed=passed, order=_last(job.order, check), pending=None, chosen="", told="", route=route)
         case ev.ReadingWithdrawn(check):
             return _withdraw(job, check)
+        case ev.ReadingPlaced():
+            return _place(job, event)
         case _:
             return _onward(job, event)
 
@@ -170,6 +173,20 @@ def _withdraw(job: Job, check: str) -> Mapping[str, Any]:
         **_without(job, check), "pending": None, "verdict": None, "repair": None, "aside_at": -1, "told": "",
         "chosen": check, "chosen_by": "back", "again": "", "route": "",
     }  # fmt: skip
+
+
+def _place(job: Job, event: ev.ReadingPlaced) -> Mapping[str, Any]:
+    """Return what another band of a reading that stands changes: a verdict that rested on the old one falls."""
+    if event.check not in job.taken:
+        return {}
+    placed = replace(job.taken[event.check], band=event.band, weights=event.weights)
+    taken = dict(taken=MappingProxyType({**job.taken, event.check: placed}))
+    if job.proof or job.phase is Phase.VERIFYING:
+        return taken
+    last = job.order[-1] == event.check
+    route = _route(job, event.check, *landed(event.weights, event.band)) if last else job.route
+    chosen = "" if last else job.chosen
+    return dict(**taken, verdict=None, repair=None, aside_at=-1, told="", pending=None, chosen=chosen, route=route)
 
 
 def _without(job: Job, check: str) -> dict[str, Any]:

@@ -53,6 +53,12 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
         [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED, Phase.REPAIRING],
         Phase.BRIEFING,
     ),
+    (
+        "reading_placed",
+        [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED, Phase.REPAIRING],
+        Phase.BRIEFING,
+    ),
+    ("reading_placed", [Phase.INTAKE, Phase.VERIFYING], _SAME),
     ("verdict_given", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.CONCLUDED),
     ("verdict_set_aside", [Phase.CONCLUDED, Phase.REPAIRING], Phase.BRIEFING),
     ("verdict_accepted", [Phase.CONCLUDED, Phase.REPAIRING], Phase.REPAIRING),

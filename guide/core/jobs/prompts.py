@@ -39,6 +39,9 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             return [*told, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
             return [_taken_back(before, check), odds(after)]
+        case ev.ReadingPlaced(check):
+            was = in_words(before.taken[check].band) if check in before.taken else ""
+            return [_told(after, f"Placed anew: {answered(after, check)}; it was {was}.")]
         case ev.ReadingRefused():
             return [_told(after, "Scratched.")]
         case ev.CheckPassed(_, reason):

@@ -13,7 +13,7 @@ from guide.core.jobs.weighing import beliefs_of
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.report.aftermath import Aftermath
 from guide.core.report.model import Noted, Odds, Pair, Report, Row, Source, Standing, Step, Wait
-from guide.core.report.readings import asked, pairs_with, ranked, row_of
+from guide.core.report.readings import asked, pairs_with, placed_row, ranked, row_of
 from guide.core.report.wording import BY, tidy
 from guide.core.tree import Tree
 
@@ -64,6 +64,8 @@ class _Walk:
             case ev.ReadingWithdrawn(check):
                 self._struck(check, Standing.WITHDRAWN)
                 self._moved(f"{check} taken back")
+            case ev.ReadingPlaced():
+                self._placed(event)
             case ev.CheckChosen(check, "stale"):
                 self._struck(check, Standing.REPLACED)
             case ev.HazardCleared(hazard, words):
@@ -106,6 +108,15 @@ class _Walk:
             self._moved(row.check, number)
         for pair in pairs_with(self.job, event.check):
             self.pairs[pair.check, pair.epoch] = pair
+
+    def _placed(self, event: ev.ReadingPlaced) -> None:
+        """Show the band a reading counts with, and that it is not the one it was taken with."""
+        for i in self.live.get((tidy(event.check), self.job.epoch), [])[-1:]:
+            was = self.rows[i].band
+            self.rows[i] = placed_row(self.job, self.rows[i], event)
+            now, step = self.rows[i], self.steps[i]
+            self.path[step] = replace(self.path[step], band=now.band, normal=now.normal)
+            self._moved(f"{event.check} placed anew, {now.band} and not {was}")
 
     def _passed(self, before: Job, check: str, reason: str) -> None:
         by, said = _by(before.chosen_by), tidy(reason)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 
 from guide.core.jobs import events as ev
@@ -57,6 +58,16 @@ def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, w
         standing=Standing.COUNTS, stage=Stage.PROOF if job.proof else Stage.FINDING, epoch=job.epoch, by=by,
         why=tidy(why), usual=usual_of(check, bands),
         strip=strip_of(event.reading, bands, normal, event.band, base, error),
+    )  # fmt: skip
+
+
+def placed_row(job: Job, row: Row, event: ev.ReadingPlaced) -> Row:
+    """Return the row of a reading that now falls into another band."""
+    check, reading = job.tree.checks[event.check], job.taken[event.check].readings[-1]
+    strip = strip_of(reading, check.bands, check.usual, event.band, check.measure.unit, row.error or 0.0)
+    return replace(
+        row, band=tidy(placed(event.weights, event.band)), shares=ranked(event.weights, least=0.005),
+        normal=as_normal(event.weights, event.band, check.usual), borderline=borderline(event.weights), strip=strip,
     )  # fmt: skip
 
 

@@ -1,0 +1,51 @@
+"""A newer version of a job's tree: whether all that was done has a home in it, and which readings it puts elsewhere."""
+
+from __future__ import annotations
+
+from guide.core.jobs import events as ev
+from guide.core.jobs.job import Job, Taken
+from guide.core.jobs.mending import repair_of
+from guide.core.jobs.weighing import weights_of
+from guide.core.reading import EVEN, Measured, NoBand, Reading, band_weights, combined, likeliest
+from guide.core.tree import Tree
+
+
+def homeless(job: Job, newer: Tree) -> tuple[str, ...]:
+    """Return what `newer` has no place for: checks whose reading counts, and the repair in hand."""
+    lost = [c for c, taken in job.taken.items() if not _has_home(taken, newer)]
+    mine = repair_of(job, job.repair)
+    if mine is not None and job.repair is not None:
+        listed = newer.causes[job.repair.cause].repairs if job.repair.cause in newer.causes else ()
+        if job.repair.option >= len(listed) or listed[job.repair.option].do != mine.do:
+            lost.append(f"the repair `{mine.do.rstrip('. ')}`")
+    return tuple(lost)
+
+
+def _has_home(taken: Taken, newer: Tree) -> bool:
+    check = newer.checks.get(taken.check)
+    return check is not None and taken.band in {b.name for b in check.bands}
+
+
+def placed_anew(job: Job) -> tuple[ev.ReadingPlaced, ...]:
+    """Return the readings that stand and fall into another band of the tree as it is than the one told when they were
+    taken. Shares that differ by the last digits are no other band."""
+    found = []
+    for name, taken in job.taken.items():
+        reading = _counted(taken.readings)
+        check = job.tree.checks.get(name)
+        if check is None or not check.measure.takes_a_reading:
+            continue
+        try:
+            own = band_weights(reading, check.bands, job.meter.spec(check.measure))
+        except NoBand:
+            continue
+        band = likeliest(own)
+        if band != taken.band and own[band] - own.get(taken.band, 0.0) > EVEN:
+            found.append(ev.ReadingPlaced(name, band, weights_of(job, check, reading)))
+    return tuple(found)
+
+
+def _counted(readings: tuple[Reading, ...]) -> Reading:
+    """Return what a reading and its repeats count as."""
+    measured = [r for r in readings if isinstance(r, Measured)]
+    return combined(measured) if isinstance(readings[-1], Measured) and len(measured) > 1 else readings[-1]
