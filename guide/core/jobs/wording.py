@@ -89,8 +89,13 @@ def answered(job: Job, check: str) -> str:
     reading = taken.readings[-1]
     if isinstance(reading, Answered):
         # The words it could have been are not said again with the one it was.
-        return f"{re.split(r'[:?] ', asked)[0].rstrip('.?')}: {in_words(reading.word)}"
+        return f"{question_alone(asked)}: {in_words(reading.word)}"
     return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {in_words(placed(taken.weights, taken.band))}"
+
+
+def question_alone(ask: str) -> str:
+    """Return a question without the answers it names."""
+    return re.split(r"[:?] ", ask)[0].rstrip(".?")
 
 
 def only_told(check: Check) -> bool:

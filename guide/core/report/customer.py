@@ -6,9 +6,10 @@ Every list is bounded and every text cut, so that it fits one page whatever the 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from guide.core.jobs.wording import nameless
+from guide.core.jobs.wording import LEAST_BITS, nameless, question_alone
 from guide.core.quantity import UNPOWERED, Measure
 from guide.core.report.model import Ground, Option, Report, Row, Stage, Standing
 from guide.core.report.wording import minutes, moment, tidy
@@ -16,6 +17,7 @@ from guide.core.tree import NONE, OTHER, in_words
 
 _SPELLED = re.compile(r"(?<=\b[A-Z]) (?=[A-Z]\b)")
 MOST_READINGS = 4
+MOST_PROOFS = 2
 MOST_OPTIONS = 3
 LONGEST = 170
 NO_PROMISE = (
@@ -125,15 +127,22 @@ def _chance(p: float) -> str:
 def _how(report: Report) -> tuple[str, ...]:
     verdict = report.verdict
     # What the owner told us is no news to the owner, unless it speaks for the fault.
-    grounds = [g for g in verdict.grounds if g.bits > 0 and _news(g)] if verdict else []
+    grounds = [g for g in verdict.grounds if g.bits >= LEAST_BITS and _news(g)] if verdict else []
     # What reads wrong persuades a customer; what reads right rules things out and comes after it.
     telling = sorted(grounds, key=lambda g: (g.normal is not False, -g.bits))[:MOST_READINGS]
     said = [_reading_said(g) for g in telling]
-    proofs = [r for r in report.rows if r.stage is Stage.PROOF and r.standing is Standing.COUNTS and r.normal][-2:]
-    said += [f"After the repair: {_short(r.ask)}: {r.shown}, as in a sound unit." for r in proofs]
+    proofs = _proofs(report, telling)
+    said += [f"After the repair: {_asked(r.ask, r.measure)}: {r.shown}, as in a sound unit." for r in proofs]
     if not said:
         said = [_row_said(r) for r in report.rows if r.standing is Standing.COUNTS][:MOST_READINGS]
     return tuple(said) or ("No reading has been taken that counts.",)
+
+
+def _proofs(report: Report, telling: Sequence[Ground]) -> list[Row]:
+    """Return the good readings after the repair that are told: first those of what told most before it."""
+    loud = [g.check for g in telling]
+    good = [r for r in report.rows if r.stage is Stage.PROOF and r.standing is Standing.COUNTS and r.normal]
+    return sorted(good, key=lambda r: loud.index(r.check) if r.check in loud else len(loud))[:MOST_PROOFS]
 
 
 def _news(ground: Ground) -> bool:
@@ -157,17 +166,23 @@ def _told(measure: str) -> bool:
     return measure == Measure.ASK.value
 
 
+def _asked(ask: str, measure: str) -> str:
+    """Return what was asked; of a question without the answers it could have had."""
+    return _short(question_alone(ask) if measure in _WORDS else ask)
+
+
 def _said(ask: str, measure: str, shown: str, usual: str, normal: bool | None) -> str:
     # A bare OL says nothing to a customer.
+    asked = _asked(ask, measure)
     value = "no connection, or more than the meter shows (OL)" if shown == "OL" else tidy(shown, longest=40)
     if measure in _WORDS:
         value = in_words(value)
     if _told(measure):
-        return f"{_short(ask)}: {value}."
+        return f"{asked}: {value}."
     if normal:
-        return f"{_short(ask)}: {value}, as in a sound unit."
+        return f"{asked}: {value}, as in a sound unit."
     expected = f" In a sound unit: {tidy(usual, longest=60)}." if usual else ""
-    return f"{_short(ask)}: {value}.{expected}"
+    return f"{asked}: {value}.{expected}"
 
 
 def _done(report: Report) -> tuple[str, ...]:
