@@ -133,7 +133,7 @@ def _request(intent: Intent) -> Decision:
 def _go_back(job: Job) -> Decision:
     if job.phase is Phase.CONFIRMING:
         return (ev.ReadingRefused(job.chosen),)
-    if job.phase is Phase.VERIFYING or (not job.order and job.epoch):
+    if (job.phase is Phase.VERIFYING and job.proved is None) or (not job.order and job.epoch):
         return Unclear(_NONE_TO_TAKE_BACK, Command.GO_BACK.value)
     if not job.order:
         return _back_at_the_counter(job, Command.GO_BACK)

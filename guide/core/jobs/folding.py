@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from guide.core.jobs import events as ev
-from guide.core.jobs.job import EVERY_READING, Job, Taken
+from guide.core.jobs.job import EVERY_READING, Job, Proved, Taken
 from guide.core.jobs.phases import Phase, next_phase
 from guide.core.reading import landed
 from guide.core.tree import PLAN, STOP, UNSEEN, Power
@@ -103,13 +103,16 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
         case ev.RepairDone(proof):
             return _new_epoch(job, proof)
         case ev.ProofFailed(_, onward):
-            return dict(proof=(), route=onward, chosen="", verdict=None, aside_at=-1, repair=None, tried=job.repair)
+            return dict(
+                proof=(), proved=_proved(job), route=onward, chosen="", verdict=None, aside_at=-1, repair=None,
+                tried=job.repair,
+            )  # fmt: skip
         case ev.ProofPassed():
-            return dict(proof=(), chosen="", **_put_together())
+            return dict(proof=(), proved=_proved(job), chosen="", **_put_together())
         case ev.ProofOverridden():
             return dict(proof=(), chosen="", pending=None, overridden=True, **_put_together())
         case ev.FunctionFailed():
-            return dict(verdict=None, repair=None, tried=job.repair, route="", aside_at=len(job.order))
+            return dict(verdict=None, repair=None, tried=job.repair, proved=None, route="", aside_at=len(job.order))
         case ev.CauseShown(cause):
             return dict(shown=cause, repair=None)
         case ev.ClosingHeard():
@@ -169,10 +172,22 @@ def _put_together() -> Mapping[str, Any]:
 
 
 def _withdraw(job: Job, check: str) -> Mapping[str, Any]:
+    proved = _proved(job) if job.proof else job.proved
+    whole: dict[str, Any] = {"verdict": None, "repair": None}
+    if proved is not None and all(c in proved.proof for c in job.order):
+        # A reading of the proof leads back into the proof: the repair stays done, whatever it seemed to prove.
+        whole = {
+            "verdict": proved.verdict, "repair": proved.repair, "proof": proved.proof, "shown": proved.shown,
+            "proved": None,
+        }  # fmt: skip
     return {
-        **_without(job, check), "pending": None, "verdict": None, "repair": None, "aside_at": -1, "told": "",
+        **_without(job, check), **whole, "pending": None, "aside_at": -1, "told": "",
         "chosen": check, "chosen_by": "back", "again": "", "route": "",
     }  # fmt: skip
+
+
+def _proved(job: Job) -> Proved:
+    return Proved(job.proof, job.repair, job.verdict, job.shown)
 
 
 def _place(job: Job, event: ev.ReadingPlaced) -> Mapping[str, Any]:
@@ -217,6 +232,7 @@ def _new_epoch(job: Job, proof: tuple[str, ...]) -> Mapping[str, Any]:
         passed=MappingProxyType({}),
         order=(),
         proof=proof,
+        proved=None,
         overridden=False,
         stale=frozenset(),
         sweep="",

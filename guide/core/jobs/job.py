@@ -33,6 +33,18 @@ class Taken:
     seq: int
 
 
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """A proof that came to its end: the readings it took, the repair it was for, the verdict that led to it, and what a
+    bypass had shown before. Kept so that a reading taken back leads into the proof again and not away from the repair.
+    """
+
+    proof: tuple[str, ...]
+    repair: ev.RepairChosen | None
+    verdict: ev.VerdictGiven | None
+    shown: str
+
+
 @dataclass(frozen=True)  # no slots: `_with` copies the dictionary, five times faster than replace on this many fields
 class Job:
     """One device on the bench. Everything here follows from the events; nothing else is kept."""
@@ -74,6 +86,7 @@ class Job:
     epoch: int = 0
     earlier: int = 0  # answers that counted before the bench was changed by a repair
     proof: tuple[str, ...] = ()
+    proved: Proved | None = None
     overridden: bool = False
     shown: str = ""
     closing: ev.ClosingHeard | None = None  # how it would close, once a yes is said

@@ -50,7 +50,7 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("check_passed", [Phase.ASKING, Phase.CONFIRMING, Phase.BRIEFING], Phase.BRIEFING),
     (
         "reading_withdrawn",
-        [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED, Phase.REPAIRING],
+        [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING],
         Phase.BRIEFING,
     ),
     (

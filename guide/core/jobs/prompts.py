@@ -38,7 +38,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             told = [_read(after, event), *_touch(after, event), *([] if before.proof else [odds(after)])]
             return [*told, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
-            return [_taken_back(before, check), odds(after)]
+            return [_taken_back(before, check), *([] if after.proof else [odds(after)])]
         case ev.ReadingPlaced(check):
             was = in_words(before.taken[check].band) if check in before.taken else ""
             return [_told(after, f"Placed anew: {answered(after, check)}; it was {was}.")]

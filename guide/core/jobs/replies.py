@@ -80,7 +80,7 @@ def why(job: Job) -> str:
             return "The reading was so near an edge that the meter's own error could put it on either side."
         case "stale":
             return "The verdict would rest on this reading, and it was taken too long ago."
-        case "proof":
+        case _ if job.proof:
             return "It was wrong before the repair, or it is the reading that proves this repair."
     beliefs = beliefs_of(job)
     told = ranking.information(table_of(job.tree)[check.id], beliefs)

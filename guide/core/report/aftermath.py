@@ -42,6 +42,8 @@ class Aftermath:
                 self.options = tuple(_option(*found) for found in options(after))
             case ev.VerdictSetAside():
                 self._fate("set aside")
+            case ev.ReadingWithdrawn() if after.proof:
+                self._proof_again(anew=after.verdict != before.verdict)
             case ev.ReadingWithdrawn() if before.verdict:
                 self._fate("taken back")
             case ev.RepairChosen(cause, index):
@@ -68,6 +70,17 @@ class Aftermath:
                 self._fate("refuted")
             case ev.CauseShown():
                 self._last(function="works")
+
+    def _proof_again(self, *, anew: bool) -> None:
+        """Forget how the proof came out, for one of its readings was taken back; `anew` where it had felled the verdict
+        that led to it."""
+        self._last(proof="", failed=(), function="")
+        if not anew:
+            return
+        if self.verdicts[-1].fate != "refuted":
+            self._fate("taken back")
+        felled = max(i for i, v in enumerate(self.verdicts) if v.fate == "refuted")
+        self.verdicts[felled] = replace(self.verdicts[felled], fate="accepted")
 
     def _fate(self, fate: str) -> None:
         if self.verdicts:

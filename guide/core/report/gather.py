@@ -63,7 +63,8 @@ class _Walk:
                 self._passed(before, check, reason)
             case ev.ReadingWithdrawn(check):
                 self._struck(check, Standing.WITHDRAWN)
-                self._moved(f"{check} taken back")
+                if not after.proof:
+                    self._moved(f"{check} taken back")
             case ev.ReadingPlaced():
                 self._placed(event)
             case ev.CheckChosen(check, "stale"):
