@@ -16,7 +16,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.onward import STEP_BACK, advance
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.refusals import refused
-from guide.core.jobs.repairing import Decision, closing, repairing, something_else, verifying
+from guide.core.jobs.repairing import Decision, closing, repairing, something_else, taken_back, verifying
 from guide.core.jobs.taking import Trust, counted, taking
 from guide.core.jobs.weighing import next_best, verdict_so_far
 from guide.core.reading import Answered
@@ -133,6 +133,8 @@ def _request(intent: Intent) -> Decision:
 def _go_back(job: Job) -> Decision:
     if job.phase is Phase.CONFIRMING:
         return (ev.ReadingRefused(job.chosen),)
+    if (slip := job.slip) is not None:
+        return taken_back(slip)
     if (job.phase is Phase.VERIFYING and job.proved is None) or (not job.order and job.epoch):
         return Unclear(_NONE_TO_TAKE_BACK, Command.GO_BACK.value)
     if not job.order:

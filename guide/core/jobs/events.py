@@ -278,6 +278,30 @@ class Closed:
 
 
 @dataclass(frozen=True, slots=True)
+class RepairWithdrawn:
+    """`done` was a slip: the repair is in hand still, and what was known before it counts again."""
+
+    kind: ClassVar[str] = "repair_withdrawn"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class ProofReopened:
+    """`override` was a slip: the proof goes on."""
+
+    kind: ClassVar[str] = "proof_reopened"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class TestWithdrawn:
+    """What was said of the function test was a slip: it is asked for again."""
+
+    kind: ClassVar[str] = "test_withdrawn"
+    v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
 class ClosingHeard:
     """Words that close the job without a proof were heard and wait for yes."""
 
@@ -354,8 +378,8 @@ Event = (
     Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun | CheckChosen
     | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | ReadingPlaced | CheckPassed
     | VerdictGiven | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed
-    | ProofOverridden | FunctionFailed | CauseShown | ClosingHeard | ClosingRefused | Closed | OutcomeSet | NoteAdded
-    | IntakeBegun | IntakeEnded | FactsNoted | Held | TreeAdopted
+    | ProofOverridden | FunctionFailed | CauseShown | RepairWithdrawn | ProofReopened | TestWithdrawn | ClosingHeard
+    | ClosingRefused | Closed | OutcomeSet | NoteAdded | IntakeBegun | IntakeEnded | FactsNoted | Held | TreeAdopted
 )  # fmt: skip
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}

@@ -17,6 +17,12 @@ from guide.core.tree import PLAN, STOP, UNSEEN, Power
 T = TypeVar("T")
 
 
+# The steps after the verdict that are taken back as a whole.
+_STEPS = (ev.RepairDone, ev.ProofOverridden, ev.FunctionFailed, ev.CauseShown)
+# What taking such a step back leaves as it is now: the bench is not what it was, and what was told stays told.
+_STAYS = frozenset(("power", "cleared", "setup", "opened", "facts", "device", "shop", "held", "outcome", "stale"))
+
+
 def fold(job: Job, events: Iterable[ev.Event]) -> Job:
     """Return the job after `events`."""
     return reduce(evolve, events, job)
@@ -25,6 +31,8 @@ def fold(job: Job, events: Iterable[ev.Event]) -> Job:
 def evolve(job: Job, event: ev.Event) -> Job:
     """Return the job after `event`; an event the table does not expect leaves the phase as it is."""
     changes = _changes(job, event)
+    if isinstance(event, _STEPS):
+        changes = {**changes, "before": job, "order_then": changes.get("order", job.order)}
     return _with(job, changes, seq=job.seq + 1, phase=next_phase(job.phase, event.kind) or job.phase)
 
 
@@ -115,6 +123,8 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(verdict=None, repair=None, tried=job.repair, proved=None, route="", aside_at=len(job.order))
         case ev.CauseShown(cause):
             return dict(shown=cause, repair=None)
+        case ev.RepairWithdrawn() | ev.ProofReopened() | ev.TestWithdrawn() if job.before is not None:
+            return _as_before(job, job.before)
         case ev.ClosingHeard():
             return dict(closing=event)
         case ev.ClosingRefused():
@@ -164,6 +174,11 @@ def _route(job: Job, check: str, *bands: str) -> str:
     if target in job.tree.sweeps and not job.proof:
         return target
     return target if fresh and target not in (PLAN, STOP) and not job.proof else ""
+
+
+def _as_before(job: Job, before: Job) -> Mapping[str, Any]:
+    was = {name: value for name, value in before.__dict__.items() if name not in _STAYS}
+    return {**was, "stale": job.stale | before.stale, "told": "", "pending": None, "closing": None}
 
 
 def _put_together() -> Mapping[str, Any]:

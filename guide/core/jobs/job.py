@@ -87,6 +87,8 @@ class Job:
     earlier: int = 0  # answers that counted before the bench was changed by a repair
     proof: tuple[str, ...] = ()
     proved: Proved | None = None
+    before: Job | None = None  # as it was before the newest step after the verdict that can be taken back
+    order_then: tuple[str, ...] = ()  # the answers right after that step
     overridden: bool = False
     shown: str = ""
     closing: ev.ClosingHeard | None = None  # how it would close, once a yes is said
@@ -112,6 +114,11 @@ class Job:
     def answers(self) -> int:
         """How many answers were taken and stand, those before a repair too."""
         return self.earlier + len(self.taken)
+
+    @property
+    def slip(self) -> Job | None:
+        """The job before the newest step after the verdict, if nothing was answered since it."""
+        return self.before if self.order == self.order_then else None
 
     def sweep_left(self) -> tuple[str, ...]:
         """Checks of the sweep being walked that have no answer yet, in the order of the part."""

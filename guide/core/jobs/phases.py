@@ -28,6 +28,7 @@ class Phase(StrEnum):
 
 _OPEN: list[Phase] = [p for p in Phase if p not in (Phase.NEW, Phase.CLOSED)]
 _SAME = "="
+_LOOKING = [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING, Phase.CONCLUDED]
 
 # trigger (event kind), sources, destination
 TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
@@ -69,6 +70,9 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("proof_overridden", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.VERIFYING),
     ("cause_shown", [Phase.VERIFYING], Phase.REPAIRING),
     ("function_failed", [Phase.VERIFYING], Phase.BRIEFING),
+    ("repair_withdrawn", [*_LOOKING, Phase.VERIFYING], Phase.REPAIRING),
+    ("proof_reopened", [Phase.VERIFYING], Phase.BRIEFING),
+    ("test_withdrawn", [*_LOOKING, Phase.REPAIRING], Phase.VERIFYING),
     ("closing_heard", [Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
     ("closing_refused", [Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),
     ("closed", _OPEN, Phase.CLOSED),

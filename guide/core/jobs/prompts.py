@@ -14,6 +14,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, question
 from guide.core.jobs.refusals import refused
+from guide.core.jobs.repairing import STILL_FAULTY, WORKS
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
 from guide.core.jobs.wording import answered, plain, shown_reading, spoken_reading, waiting, what_it_was
@@ -39,6 +40,12 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             return [*told, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
             return [_taken_back(before, check), *([] if after.proof else [odds(after)])]
+        case ev.RepairWithdrawn():
+            return [_told(after, "Taken back: done.")]
+        case ev.ProofReopened():
+            return [_told(after, "Taken back: override.")]
+        case ev.TestWithdrawn():
+            return [_told(after, f"Taken back: {WORKS if before.shown and not after.shown else STILL_FAULTY}.")]
         case ev.ReadingPlaced(check):
             was = in_words(before.taken[check].band) if check in before.taken else ""
             return [_told(after, f"Placed anew: {answered(after, check)}; it was {was}.")]

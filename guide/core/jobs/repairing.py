@@ -6,6 +6,7 @@ from guide.core.intent import Command, Do, Intent, Pick, Unclear
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options, proof_list
+from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import next_best
 from guide.core.jobs.wording import like_a_good_unit
 from guide.core.reading import Source
@@ -60,6 +61,16 @@ def verifying(job: Job, intent: Intent) -> Decision | None:
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
     return None
+
+
+def taken_back(before: Job) -> tuple[ev.Event, ...]:
+    """Return the taking back of the newest step after the verdict; `before` is the job as it was then."""
+    match before.phase:
+        case Phase.REPAIRING:
+            return (ev.RepairWithdrawn(),)
+        case Phase.VERIFYING:
+            return (ev.TestWithdrawn(),)
+    return (ev.ProofReopened(),)
 
 
 def bypass_in_hand(job: Job) -> bool:

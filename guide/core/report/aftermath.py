@@ -50,6 +50,8 @@ class Aftermath:
                 self._chosen(before, cause, index, one.at)
             case ev.Closed() | ev.OutcomeSet():
                 self._ended(before, one)
+            case ev.RepairWithdrawn() | ev.ProofReopened() | ev.TestWithdrawn():
+                self._taken_back(one.event)
             case _:
                 self._proven(one)
 
@@ -81,6 +83,18 @@ class Aftermath:
             self._fate("taken back")
         felled = max(i for i, v in enumerate(self.verdicts) if v.fate == "refuted")
         self.verdicts[felled] = replace(self.verdicts[felled], fate="accepted")
+
+    def _taken_back(self, event: ev.Event) -> None:
+        """What was a slip came of no repair."""
+        match event:
+            case ev.RepairWithdrawn():
+                self._last(done_at="")
+            case ev.ProofReopened():
+                self._last(proof="")
+                self.overrides.pop()
+            case _:
+                self._last(function="")
+        self._fate("accepted")
 
     def _fate(self, fate: str) -> None:
         if self.verdicts:
