@@ -67,7 +67,7 @@ def _any_bytes() -> None:
 
 
 def run(arguments: list[str]) -> int:
-    """Run with `arguments` and return the exit code: 0 done, 1 findings, 2 bad use or input, 3 open elsewhere."""
+    """Run with `arguments` and return the exit code: 0 done, 1 findings or not proven, 2 bad use, 3 open elsewhere."""
     command: Any = typer.main.get_command(app)
     try:
         result = command.main(args=arguments, prog_name="guide", standalone_mode=False)

@@ -159,6 +159,8 @@ def _job() -> str:
         "Leave whenever you like, or say hold for the customer until Friday: guide resume goes on, cautions first. "
         "guide jobs lists what is open. guide report JOB tells what was found; guide outcome JOB CAUSE what it really "
         "was, and closed jobs teach the next ones.",
+        "For scripts, it exits with 0 when done or put aside, 1 where the job was closed without its proof or lint has "
+        "findings, 2 for bad use or input, 3 where the job is open elsewhere.",
     )  # fmt: skip
 
 

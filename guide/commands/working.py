@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from guide import app
-from guide.commands.common import Mode, View, library, profile, store
+from guide.commands.common import Mode, View, flushed, library, profile, store
+from guide.commands.matching import matched
 from guide.commands.metered import Reader, converse, line_or_nothing
 from guide.commands.screening import Telling, choose, on_screen, shows_a_screen, spoken_on_screen
 from guide.core.choice import Choice
 from guide.core.errors import BadInput, Unavailable
 from guide.core.intent import Command, Do, Utterance
-from guide.core.jobs.job import EVERY_READING
+from guide.core.jobs.job import EVERY_READING, Job
 from guide.core.jobs.questions import Message, enter_means, question
-from guide.core.jobs.refusals import refused
 from guide.core.jobs.wording import counted, in_a_list
 from guide.core.reading import Source
-from guide.core.symptoms import leading, match
+from guide.core.tree import NONE
 from guide.edge.jobs.store import Store, Summary
 from guide.edge.terminal import Lines
-from guide.edge.trees.library import Library
 
 PIECE = 1_000_000
 
@@ -40,7 +39,7 @@ def bench(view: View = View.SCREEN) -> int:
         if words in {job.id for job in waiting}:
             return resume(words, Mode.TYPED, [], adopt=False, view=view)
         try:
-            tree = _matched(library([]), words, Mode.TYPED, view)
+            tree = matched(library([]), words, Mode.TYPED, view)
         except BadInput as error:
             trouble = str(error)
             continue
@@ -72,7 +71,7 @@ def begin(
     """Begin a job on the tree named or matched; the intake comes first where a person is there to answer it."""
     _refuse_wrong_settings(how)
     trees = library(extra)
-    chosen = tree_id or _matched(trees, words, how, view)
+    chosen = tree_id or matched(trees, words, how, view)
     if chosen is None:
         return 2
     text, _ = trees.text(chosen)
@@ -120,39 +119,6 @@ def learn(
         )
         with app.holding(kept, session):
             return _talk(session, first, how, meter, view)
-
-
-def _matched(trees: Library, words: str, how: Mode, view: View) -> str | None:
-    """Return the tree for `words`; a tie is asked, where somebody can answer."""
-    if (why := refused(words)) is not None:
-        raise BadInput(why)
-    if not words.strip():
-        raise BadInput(
-            'say what is wrong, for example: guide begin "no power"; or name a tree with --tree (see `guide trees`)'
-        )
-    tied = leading(match(words, trees.heads()))
-    if not tied:
-        raise BadInput(f"no tree fits {words[:60]!r}; see `guide trees`, or name one with --tree")
-    if len(tied) == 1:
-        return tied[0].tree
-    if how is not Mode.TYPED:
-        raise BadInput(f"more than one tree fits: {', '.join(m.tree for m in tied)}; name one with --tree")
-    symptoms = {h.id: h.symptom for h in trees.heads()}
-    return _which({m.tree: symptoms[m.tree] for m in tied}, view)
-
-
-def _which(symptoms: Mapping[str, str], view: View) -> str | None:
-    """Ask which of the trees it is, by their symptoms, until a number is typed; None where the technician leaves."""
-    trees, trouble = list(symptoms), ""
-    items = tuple((str(n), f"{symptoms[tree]} ({tree})") for n, tree in enumerate(trees, 1))
-    while True:
-        hint = f"More than one tree fits. Type a number from 1 to {len(trees)}."
-        answer = choose(Choice("which tree", items, hint, trouble=trouble), view)
-        if answer is None:
-            return None
-        if answer in dict(items):
-            return trees[int(answer) - 1]
-        trouble = f"{answer[:40]!r} is none of these."
 
 
 def resume(
@@ -218,7 +184,8 @@ def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | No
     with _reader(meter) as reader:
         try:
             if not (how is Mode.TYPED and shows_a_screen(view)):
-                return _talked(session, first, how, reader, view)
+                _talked(session, first, how, reader, view)
+                return ended(session.job)
             on_screen(session, first, reader)
             _left_the_screen(session, Lines())
         except KeyboardInterrupt:
@@ -226,24 +193,31 @@ def _talk(session: app.Session, first: list[Message], how: Mode, meter: str | No
                 _farewell(session, Lines())
             raise
         _farewell(session, Lines())
-        return 0
+        return ended(session.job)
 
 
-def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reader | None, view: View) -> int:
+def ended(job: Job) -> int:
+    """Return the exit code of a conversation: 1 where the job was closed and what it was is not proven. A board that is
+    good as it came needs no proof."""
+    closed = job.closed
+    return int(closed is not None and not closed.proven and closed.cause != NONE)
+
+
+def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reader | None, view: View) -> None:
     if reader is not None and how is not Mode.VOICE:
-        return _metered(session, first, how, reader)
-    if how is Mode.JSONL:
+        _metered(session, first, how, reader)
+    elif how is Mode.JSONL:
         # In pieces, so that a line without an end is refused as too long and not collected.
-        app.serve(session, first, iter(lambda: sys.stdin.readline(PIECE), ""), _flushed)
-        return 0
-    if how is Mode.VOICE:
-        return _voiced(session, first, reader, view)
-    return _lines(session, first, Lines())
+        app.serve(session, first, iter(lambda: sys.stdin.readline(PIECE), ""), flushed)
+    elif how is Mode.VOICE:
+        _voiced(session, first, reader, view)
+    else:
+        _lines(session, first, Lines())
 
 
-def _metered(session: app.Session, first: list[Message], how: Mode, reader: Reader) -> int:
+def _metered(session: app.Session, first: list[Message], how: Mode, reader: Reader) -> None:
     lines = Lines()
-    show = app.teller(_flushed) if how is Mode.JSONL else lines.show
+    show = app.teller(flushed) if how is Mode.JSONL else lines.show
     enter = (lambda: "") if how is Mode.JSONL else (lambda: enter_means(question(session.job) or {}))
     converse(session, first, reader, show, line_or_nothing, enter=enter)
     if how is Mode.JSONL:
@@ -251,15 +225,9 @@ def _metered(session: app.Session, first: list[Message], how: Mode, reader: Read
             show(session.act(Do(Command.HOLD)))
     else:
         _farewell(session, lines)
-    return 0
 
 
-def _flushed(line: str) -> None:
-    sys.stdout.write(line)
-    sys.stdout.flush()
-
-
-def _lines(session: app.Session, first: list[Message], lines: Lines) -> int:
+def _lines(session: app.Session, first: list[Message], lines: Lines) -> None:
     lines.show(first)
     app.ready_for_words()
     for text in lines.typed():
@@ -268,7 +236,6 @@ def _lines(session: app.Session, first: list[Message], lines: Lines) -> int:
         if app.done(told):
             break
     _farewell(session, lines)
-    return 0
 
 
 def _left_the_screen(session: app.Session, lines: Lines) -> None:
@@ -285,7 +252,7 @@ def _farewell(session: app.Session, lines: Lines) -> None:
         lines.tell(f"Job {job.id} is kept. Next: guide resume {job.id}")
 
 
-def _voiced(session: app.Session, first: list[Message], reader: Reader | None, view: View) -> int:
+def _voiced(session: app.Session, first: list[Message], reader: Reader | None, view: View) -> None:
     """Speak and listen; where there is no sound card or recogniser, say so once and go on typed."""
     from guide.commands import spoken
 
@@ -301,6 +268,9 @@ def _voiced(session: app.Session, first: list[Message], reader: Reader | None, v
                 spoken.converse(talk, first, lines.show, line_or_nothing)
     except Unavailable as error:
         lines.tell(f"{error}. Type the answers; `guide doctor` says what listens.")
-        return _lines(session, first, lines) if reader is None else _metered(session, first, Mode.TYPED, reader)
+        if reader is None:
+            _lines(session, first, lines)
+        else:
+            _metered(session, first, Mode.TYPED, reader)
+        return
     _farewell(session, lines)
-    return 0

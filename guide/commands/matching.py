@@ -1,0 +1,71 @@
+"""The tree that a symptom's words lead to; a tie is asked."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+
+from guide import app
+from guide.commands.common import Mode, View, flushed
+from guide.commands.screening import choose
+from guide.core.choice import Choice
+from guide.core.errors import BadInput
+from guide.core.jobs.refusals import refused
+from guide.core.quantity import Measure
+from guide.core.symptoms import leading, match
+from guide.core.tree import AS_FOUND
+from guide.edge.trees.library import Library
+
+WHICH_TREE = "which-tree"
+
+
+def matched(trees: Library, words: str, how: Mode, view: View) -> str | None:
+    """Return the tree for `words`; a tie is asked, where somebody can answer."""
+    if (why := refused(words)) is not None:
+        raise BadInput(why)
+    if not words.strip():
+        raise BadInput(
+            'say what is wrong, for example: guide begin "no power"; or name a tree with --tree (see `guide trees`)'
+        )
+    tied = leading(match(words, trees.heads()))
+    if not tied:
+        raise BadInput(f"no tree fits {words[:60]!r}; see `guide trees`, or name one with --tree")
+    if len(tied) == 1:
+        return tied[0].tree
+    known = {h.id: h.symptom for h in trees.heads()}
+    symptoms = {m.tree: known[m.tree] for m in tied}
+    return _asked_in_lines(symptoms) if how is Mode.JSONL else _which(symptoms, view)
+
+
+def _asked_in_lines(symptoms: Mapping[str, str]) -> str:
+    """Ask which of the trees it is as the JSON-lines contract asks, before there is a job. Raises BadInput where the
+    input ends without an answer."""
+    asked = {
+        "type": "ask", "job": "", "check": WHICH_TREE, "tree": "", "measure": Measure.ASK.value, "power": "any",
+        "say": f"More than one tree fits. {' Or: '.join(f'{said} ({tree}).' for tree, said in symptoms.items())}",
+        "setup": AS_FOUND, "red": None, "black": None, "leads": "", "minutes": 0.0, "retake": False, "by": "symptom",
+        "answers": list(symptoms),
+    }  # fmt: skip
+    tell = app.teller(flushed)
+    tell([asked])
+    for line in iter(lambda: sys.stdin.readline(app.LONGEST_LINE), ""):
+        said = app.written_whole(line.strip())
+        if said in symptoms:
+            return said
+        say = f"That is no answer here. Say one of: {', '.join(symptoms)}."
+        tell([{"type": "unclear", "job": "", "say": say, "heard": said, "answers": list(symptoms)}])
+    raise BadInput(f"more than one tree fits: {', '.join(symptoms)}; name one with --tree")
+
+
+def _which(symptoms: Mapping[str, str], view: View) -> str | None:
+    """Ask which of the trees it is, by their symptoms, until a number is typed; None where the technician leaves."""
+    trees, trouble = list(symptoms), ""
+    items = tuple((str(n), f"{symptoms[tree]} ({tree})") for n, tree in enumerate(trees, 1))
+    while True:
+        hint = f"More than one tree fits. Type a number from 1 to {len(trees)}."
+        answer = choose(Choice("which tree", items, hint, trouble=trouble), view)
+        if answer is None:
+            return None
+        if answer in dict(items):
+            return trees[int(answer) - 1]
+        trouble = f"{answer[:40]!r} is none of these."

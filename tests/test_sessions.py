@@ -1,0 +1,70 @@
+"""A conversation as a script sees it: ties asked before there is a job, and the exit code at its end."""
+
+import io
+import json
+
+import pytest
+
+from guide import cli
+
+TIED = ["ports/hdmi-no-picture", "display/backlight-dark"]
+TO_THE_OPTIONS = ("ready", "12", "unplugged", "OL", "enough")
+SENSOR_BUS = ("begin", "--tree", "fernleaf-gh2/sensor-bus-dead")
+
+
+@pytest.fixture
+def types(tmp_path, monkeypatch, capsys):
+    """Run a command with lines on standard input; return the exit code, standard output and standard error."""
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+
+    def run(arguments, *lines):
+        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+        code = cli.run(list(arguments))
+        told = capsys.readouterr()
+        return code, told.out, told.err
+
+    return run
+
+
+def objects(out):
+    return [json.loads(line) for line in out.splitlines()]
+
+
+def test_a_tie_is_asked_in_json_lines_too(types):
+    code, out, _ = types(("begin", "screen", "is", "black", "--jsonl"), "neither", "ports/hdmi-no-picture", "hold")
+    asked, unclear, first, *_ = objects(out)
+    assert (asked["type"], asked["job"], asked["check"]) == ("ask", "", "which-tree")
+    assert asked["answers"] == unclear["answers"] == TIED
+    assert (unclear["type"], unclear["heard"]) == ("unclear", "neither")
+    assert (first["type"], first["job"], first["tree"]) == ("ask", "1", "ports/hdmi-no-picture")
+    assert code == 0
+
+
+def test_a_tie_that_nobody_answers_opens_no_job(types):
+    code, out, err = types(("begin", "screen", "is", "black", "--jsonl"))
+    assert [m["type"] for m in objects(out)] == ["ask"]
+    assert code == 2
+    assert err.count("\n") == 1
+    assert all(tree in err for tree in TIED)
+    assert json.loads(types(("jobs", "--json"))[1]) == []
+
+
+@pytest.mark.parametrize(("said", "code"), [
+    (("1", "done", "unplugged", "60", "works"), 0),
+    (("1", "done", "override", "works"), 1),
+    (("1", "done", "unplugged", "60", "close"), 1),
+    (("close",), 1),
+    (("something else: rust",), 1),
+    (("hold",), 0),
+    ((), 0),
+])  # fmt: skip
+@pytest.mark.parametrize("mode", ["--jsonl", "--plain"])
+def test_the_exit_code_tells_whether_a_closed_job_is_proven(types, said, code, mode):
+    assert types((*SENSOR_BUS, mode), *TO_THE_OPTIONS, *said)[0] == code
+
+
+def test_a_known_good_board_needs_no_proof(types):
+    lines = ("unplugged", "0.3", "60.1", "ready", "12", "skip", "enough", "enough", "close")
+    code, out, _ = types(("learn", "GH-2", "fernleaf-gh2/sensor-bus-dead", "--jsonl"), *lines)
+    assert objects(out)[-1]["type"] == "closed"
+    assert code == 0
