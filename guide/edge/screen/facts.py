@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase
+from guide.core.jobs.recap import odds_mislead
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.jobs.wording import cause_say, counted, like_a_good_unit, shown_reading
 from guide.core.quantity import Measure
@@ -88,12 +89,14 @@ def probes_of(job: Job, check: Check, *, named_in_full: bool) -> str:
 
 
 def progress(job: Job) -> str:
-    """Return how far it is: answers and checks left, or after a repair how far its proof is."""
+    """Return how far it is: answers and, while a cause is looked for, checks left, or how far the proof is."""
     if job.proof:
         return f"{sum(c in job.taken for c in job.proof)} of {counted(len(job.proof), 'reading')} of the proof"
     if job.phase is Phase.VERIFYING:
         return "function test"
-    return f"{counted(len(job.taken), 'answer')}, {counted(len(job.left()), 'check')} left"
+    answers = counted(job.answers, "answer")
+    stage = "repair" if job.phase is Phase.REPAIRING else f"{counted(len(job.left()), 'check')} left"
+    return f"{answers}, {stage}"
 
 
 def last_taken(job: Job) -> Taken | None:
@@ -145,8 +148,8 @@ class Leading:
 
 
 def odds_of(job: Job) -> tuple[Leading, ...]:
-    """Return the causes, most likely first; empty where readings prove a repair, as odds would mislead then."""
-    if job.proof or job.phase in (Phase.VERIFYING, Phase.CLOSED):
+    """Return the causes, most likely first; empty where they would mislead."""
+    if odds_mislead(job) or job.phase is Phase.CLOSED:
         return ()
     ranked = sorted(beliefs_of(job).items(), key=lambda item: -item[1])
     return tuple(Leading(c, cause_say(job, c), p) for c, p in ranked)
