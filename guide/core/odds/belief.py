@@ -129,6 +129,10 @@ def _add(scores: dict[str, float], told: Told) -> None:
 
 
 def _told(rows: Rows, weights: Mapping[str, float]) -> Told:
+    if len(weights) == 1:
+        (band, weight), = weights.items()
+        if weight == 1.0 and band in rows.sure:
+            return told_by(rows, rows.sure[band])
     return told_by(rows, rows.soft(_clean(weights)))
 
 

@@ -46,7 +46,7 @@ class Bound:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         # A check behind another may be shut out, so it parts no two classes for sure.
-        free = [j for j, gates in enumerate(problem.gates.behind) if not gates]
+        free = [j for j in problem.everything if j not in problem.gates.behind]
         rows = [tuple([row[j] for j in free]) for row in problem.rows]
         everyone = range(len(rows))
         self._free = frozenset(free)

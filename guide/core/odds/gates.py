@@ -17,29 +17,41 @@ class Gates:
     """
 
     def __init__(self, checks: Sequence[Check]) -> None:
-        self.any = any(c.after for c in checks)
-        numbers = {c.id: j for j, c in enumerate(checks)} if self.any else {}
-        self.behind: tuple[Mapping[int, frozenset[str]], ...] = ({},) * len(checks)
-        if self.any:
-            self.behind = tuple({numbers[n]: frozenset(b) for n, b in c.after.items() if n in numbers} for c in checks)
+        self.behind: dict[int, Mapping[int, frozenset[str]]] = {}
         self._kept: dict[int, list[int]] = {}
-        for j, gates in enumerate(self.behind):
+        self._shut: dict[tuple[int, str], frozenset[int]] = {}
+        waiting = [(j, c.after) for j, c in enumerate(checks) if c.after]
+        numbers = {c.id: j for j, c in enumerate(checks)} if waiting else {}
+        for j, after in waiting:
+            gates = {numbers[name]: frozenset(bands) for name, bands in after.items() if name in numbers}
+            if gates:
+                self.behind[j] = gates
             for gate in gates:
                 self._kept.setdefault(gate, []).append(j)
-        self._shut: dict[tuple[int, str], frozenset[int]] = {}
+
+    @property
+    def any(self) -> bool:
+        """Tell whether anything waits for anything."""
+        return bool(self.behind)
+
+    @property
+    def both_sides(self) -> tuple[int, ...]:
+        """The checks that wait or are waited for."""
+        return tuple(sorted({*self.behind, *self._kept}))
 
     def open(self, left: Collection[int]) -> tuple[int, ...]:
         """Return the checks of `left` that wait for no other of them."""
         return tuple([j for j in left if not self.waits(j, left)])
 
     def waits(self, check: int, left: Collection[int]) -> bool:
-        return any(gate in left for gate in self.behind[check])
+        return check in self.behind and any(gate in left for gate in self.behind[check])
 
     def with_gates(self, telling: Sequence[int], left: Sequence[int]) -> tuple[int, ...]:
         """Return `telling` with all of `left` that must be taken before one of them, in the order of `left`."""
         found, todo = set(telling), list(telling)
         while todo:
-            more = [gate for gate in self.behind[todo.pop()] if gate in left and gate not in found]
+            gates = self.behind.get(todo.pop(), ())
+            more = [gate for gate in gates if gate in left and gate not in found]
             found.update(more)
             todo += more
         return tuple([j for j in left if j in found])

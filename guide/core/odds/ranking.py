@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from heapq import heappush, heappushpop, nlargest
+from heapq import heapify, heappush, heappushpop, nlargest
 from itertools import accumulate
 from math import log2
 from operator import mul
@@ -75,12 +75,16 @@ def ranked(
     Where a cause already reaches `decide_at` only its grounds are lacking, so checks with a source go alone.
     """
     weighing = _Weighing(tree, beliefs, [c for c in left if c.twin is None], Prices(tree, bench), reliability)
-    settled = tree.settles(max(beliefs.values()))
-    if any(c.after for c in weighing.asked):
-        return _behind_others(weighing, most, settled=settled)
-    hopes = weighing.hopes()
-    with_source = (hope for hope in hopes if tree.grounded(weighing.asked[-hope[1]])) if settled else hopes
-    return _best(weighing, with_source, most) or _best(weighing, hopes, most)
+    hopes, gated = weighing.hopes(), weighing.gated()
+    if tree.settles(max(beliefs.values())):
+        with_source = (hope for hope in hopes if tree.grounded(weighing.asked[-hope[1]]))
+        found = _best(weighing, with_source, [one for one in gated if tree.grounded(one[2].check)], most)
+        if found:
+            return found
+    return _best(weighing, hopes, gated, most)
+
+
+_Entry = tuple[float, int, Ranked]  # bits a minute, -place, and the check; no two have one place
 
 
 class _Weighing:
@@ -90,10 +94,11 @@ class _Weighing:
         self, tree: Tree, beliefs: Mapping[str, float], asked: Sequence[Check], price: Prices,
         reliability: Mapping[str, float] | None,
     ) -> None:  # fmt: skip
-        self.tree, self.beliefs, self.asked, self.price = tree, beliefs, asked, price
+        self.beliefs, self.asked, self.price = beliefs, asked, price
         self.table = table_of(tree, reliability=reliability)
         self._groups = groups_of(tree, reliability=reliability)
         self._shares = self._groups.shares(beliefs)
+        self._gates = Gates(asked)
 
     def told(self, place: int) -> float:
         check = self.asked[place].id
@@ -101,7 +106,8 @@ class _Weighing:
         return _told(self.table[check], self._shares[first:end])
 
     def hopes(self) -> list[tuple[float, int]]:
-        """Return (bits a minute at most, -place) of the checks that may tell anything, most hopeful first."""
+        """Return (bits a minute at most, -place) of the checks that may tell anything and neither wait nor are waited
+        for, most hopeful first."""
         told = [0.0, *accumulate(map(mul, self._shares, self._groups.apart))]
         of = self._groups.of
         places = enumerate([of[check.id] for check in self.asked])
@@ -110,44 +116,46 @@ class _Weighing:
             for place, (first, end, swift) in places
             if (bits := told[end] - told[first]) >= LEAST_BITS
         ]
+        if self._gates.any:
+            gated = self._gates.both_sides
+            found = [hope for hope in found if -hope[1] not in gated]
         found.sort(reverse=True)
         return found
 
+    def gated(self) -> list[_Entry]:
+        """Return the checks that may be taken now among those that wait or are waited for: one may be worth its while
+        for what it opens alone."""
+        asked, price, gates = self.asked, self.price, self._gates
+        told = {j: self.told(j) for j in gates.both_sides}
+        useful = gates.with_gates([j for j, bits in told.items() if bits >= LEAST_BITS], tuple(told))
+        found: list[_Entry] = []
+        for j in gates.open(useful):
+            waiting, cost = list(gates.opened(j, useful)), price(asked[j])
+            shown = _shown(self.table[asked[j].id], self.beliefs) if waiting else {}
+            chances = [(sum(shown.get(b, 0.0) for b in bands), k) for k, bands in waiting]
+            ways = [(asked[k], (q, told[k], price(asked[k]))) for q, k in chances]
+            opens = tuple(nlargest(MOST_OPENED, ways, key=lambda one: rounded(one[1][0] * one[1][1])))
+            found.append((rate(told[j], cost, (way for _, way in opens)), -j, Ranked(asked[j], told[j], cost, opens)))
+        return found
 
-def _best(weighing: _Weighing, hopes: Iterable[tuple[float, int]], most: int) -> list[Ranked]:
-    """Return the `most` checks with most bits a minute; what cannot be among them is not weighed."""
-    best: list[tuple[float, int, float, float]] = []
+
+def _best(
+    weighing: _Weighing, hopes: Iterable[tuple[float, int]], known: Iterable[_Entry], most: int
+) -> list[Ranked]:
+    """Return the `most` checks with most bits a minute, of those `known` and those hoped of; what cannot be among them
+    is not weighed."""
+    best = nlargest(most, known)
+    heapify(best)
     for hope, place in hopes:
         if len(best) == most and hope < best[0][0] - _ROUNDING:
             break
         told = weighing.told(-place)
         if told >= LEAST_BITS:
-            cost = weighing.price(weighing.asked[-place])
-            (heappush if len(best) < most else heappushpop)(best, (rate(told, cost, ()), place, told, cost))
-    return [Ranked(weighing.asked[-place], told, cost) for _, place, told, cost in sorted(best, reverse=True)]
-
-
-def _behind_others(weighing: _Weighing, most: int, *, settled: bool) -> list[Ranked]:
-    """The same where checks wait for others, which may be worth their while for what they open alone."""
-    asked, price, tree = weighing.asked, weighing.price, weighing.tree
-    told = [weighing.told(j) for j in range(len(asked))]
-    gates = Gates(asked)
-    useful = gates.with_gates(tuple([j for j, found in enumerate(told) if found >= LEAST_BITS]), range(len(asked)))
-    telling = gates.open(useful)
-    if settled:
-        telling = tuple([j for j in telling if tree.grounded(asked[j])]) or telling
-    opened: dict[int, tuple[_Opened, ...]] = {}
-    for j in telling:
-        if waiting := list(gates.opened(j, useful)):
-            shown = _shown(weighing.table[asked[j].id], weighing.beliefs)
-            chances = [(sum(shown.get(b, 0.0) for b in bands), k) for k, bands in waiting]
-            found = [(asked[k], (q, told[k], price(asked[k]))) for q, k in chances]
-            opened[j] = tuple(nlargest(MOST_OPENED, found, key=lambda one: rounded(one[1][0] * one[1][1])))
-    costs = [price(asked[j]) for j in telling]
-    ways = {j: tuple([way for _, way in found]) for j, found in opened.items()}
-    rates = [rate(told[j], cost, ways.get(j, ())) for j, cost in zip(telling, costs, strict=True)]
-    best = nlargest(most, range(len(rates)), key=rates.__getitem__)  # the first of equals first, as in a stable sort
-    return [Ranked(asked[telling[i]], told[telling[i]], costs[i], opened.get(telling[i], ())) for i in best]
+            check = weighing.asked[-place]
+            cost = weighing.price(check)
+            entry = (rate(told, cost, ()), place, Ranked(check, told, cost))
+            (heappush if len(best) < most else heappushpop)(best, entry)
+    return [one for _, _, one in sorted(best, reverse=True)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ class Rows:
     """One check: `default` for causes not in `named`, of entropy `spread` in bits.
 
     Rows that differ from the default are kept once: `shared_by` has the causes of each, `spreads` its entropy, and
-    `columns` for each band the default's chance and theirs.
+    `columns` for each band the default's chance and theirs. `sure` is each band read for sure, by place in the row.
     """
 
     bands: tuple[str, ...]
@@ -48,6 +48,7 @@ class Rows:
     shared_by: tuple[tuple[str, ...], ...]
     spreads: tuple[float, ...]
     columns: tuple[tuple[float, Row], ...]
+    sure: Mapping[str, Soft]
 
     def of(self, cause: str) -> Row:
         return self.named.get(cause, self.default)
@@ -111,7 +112,8 @@ def rows_of(check: Check, *, reliability: float | None = None) -> Rows:
             alike.setdefault(row, []).append(cause)
     columns = tuple((usual, tuple(row[b] for row in alike)) for b, usual in enumerate(default))
     shared_by, spreads = tuple(map(tuple, alike.values())), tuple(map(bits, alike))
-    return Rows(bands, default, named, bits(default), shared_by, _one(spreads), _one(columns))
+    certain = {band: ((b, 1.0),) for b, band in enumerate(bands)}
+    return Rows(bands, default, named, bits(default), shared_by, _one(spreads), _one(columns), certain)
 
 
 @lru_cache(maxsize=4096)
