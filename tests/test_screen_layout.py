@@ -17,8 +17,8 @@ from guide.core.jobs.deciding import decide
 from guide.core.jobs.folding import fold
 from guide.core.jobs.job import EVERY_READING, opened
 from guide.core.jobs.phases import Phase
-from guide.core.jobs.recap import odds_mislead
 from guide.core.jobs.questions import enter_means, question
+from guide.core.jobs.recap import odds_mislead
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.jobs.wording import in_brief
 from guide.core.reading import placed

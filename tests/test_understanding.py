@@ -227,3 +227,13 @@ def test_every_answer_a_prompt_offers_behind_its_colon_is_taken_as_it_is_said(tr
         expecting = check_expecting(check, HANDHELD)
         lost = [words for words in offered if not isinstance(understand(Utterance(words), expecting), Pick)]
         assert not lost, f"{check.id}: {check.ask}"
+
+
+def test_who_does_not_know_passes_a_question_over_where_not_knowing_is_none_of_its_answers():
+    plain = Expecting(answers={"none": ("none",), "link": ("link",)})
+    told = Expecting(answers={"unknown": ("not known", "do not know"), "wet": ("wet",)})
+    look = Expecting(answers={"clean": ("clean",), "can't see": ("can't see",)})
+    for words in ("don't know", "I don't know", "no idea"):
+        assert understand(Utterance(words), plain) == Do(Command.SKIP)
+        assert understand(Utterance(words), told) == Pick("unknown", words)
+        assert understand(Utterance(words), look) == Pick("can't see", words)

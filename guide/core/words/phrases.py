@@ -267,6 +267,8 @@ WAIT_WORDS = said(
     | hold it | two seconds | bear with me | moment | hold still | wait for it
     """
 )
+# An answer where one of a question's answers is not to know; any other is passed over by it.
+UNKNOWN_WORDS = said("do not know | don't know | i don't know | i do not know | no idea")
 # Acknowledgements of a caution: more words for an answer whose own word is the key.
 ACKNOWLEDGED: Mapping[str, tuple[str, ...]] = {
     "ready": said(
@@ -285,6 +287,7 @@ ACKNOWLEDGED: Mapping[str, tuple[str, ...]] = {
         powered | powered up | it's powered | powered on | power on | power is on | it's on | powered now | live
         """
     ),
+    "do not know": UNKNOWN_WORDS,
     "can't see": said(
         """
         can't see | cannot see | can not see | can't see it | can't tell | cannot tell | not visible | i can't

@@ -104,7 +104,7 @@ def _text_commands() -> dict[Words, Command]:
 def _commanded(said: Words, utterance: Utterance) -> Do | Unclear | None:
     if said in known("WAIT_WORDS"):
         return Unclear(_TAKE_TIME, utterance.text)
-    command = _commands().get(said)
+    command = Command.SKIP if said in known("UNKNOWN_WORDS") else _commands().get(said)
     return Do(command, source=utterance.source) if command is not None else None
 
 
