@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from guide import cli
 from guide.core.lint import BLOCKING, RULES, blocking, endings, endings_table, lint
 from guide.core.lint.evidence import MOST_ENDINGS
 from guide.edge.trees import treefile
@@ -111,6 +112,21 @@ def test_the_table_of_endings_has_a_line_for_each():
         "back",
     ]
     assert lines[2].split()[:3] == ["stop", "fuse-open", "0.458"]
+
+
+def test_lint_prints_all_endings_of_a_tree_with_a_weak_one_and_of_no_other(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+    weak, sound = tmp_path / "weak.yaml", tmp_path / "sound.yaml"
+    text = SAMPLE.read_text().replace("heard_as: [", "heard_as: [unlike ")
+    weak.write_text(text.replace("decide_at: 0.85", "decide_at: 0.95"))
+    assert cli.run(["lint", str(weak)]) == 1
+    out = capsys.readouterr().out
+    assert "Endings of weak, which asks 0.95:" in out
+    table = endings_table(tree_of(SAMPLE.read_text())[0]).splitlines()
+    assert all(f"  {line}".rstrip() in out.splitlines() for line in table)
+    sound.write_text(text)
+    cli.run(["lint", str(sound)])
+    assert "Endings of" not in capsys.readouterr().out
 
 
 def test_a_tree_without_a_start_has_no_authored_endings():

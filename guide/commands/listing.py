@@ -11,12 +11,14 @@ from guide.commands.common import document, library, profile, store
 from guide.core.errors import BadInput
 from guide.core.jobs import events as ev
 from guide.core.jobs.wording import counted, in_a_list, in_brief, what_it_was
+from guide.core.lint import endings_table
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
 from guide.edge.terminal import Lines
-from guide.edge.trees.linting import findings_in
+from guide.edge.trees.linting import linted
 
 NO_FAMILY = "other trees"
+MOST_ENDINGS = 100
 
 
 def jobs(*, as_json: bool) -> int:
@@ -93,14 +95,23 @@ def _entry(head: Head) -> str:
 
 
 def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
-    """Print findings; exit code 1 where there are any."""
-    found = findings_in(paths, library(extra))
+    """Print findings, and all endings of a tree with a weak one; exit code 1 where there are any."""
+    told = linted(paths, library(extra))
+    found = told.findings
     if as_json:
         document([{"rule": f.rule, "file": f.where.file, "line": f.where.line, "message": f.message} for f in found])
     else:
         lines = Lines()
         for one in found:
             lines.tell(str(one))
+        for tree in told.weak:
+            rows = endings_table(tree).splitlines()
+            more = len(rows) - 1 - MOST_ENDINGS
+            lines.tell(f"\nEndings of {tree.id}, which asks {tree.decide_at:g}:")
+            for row in rows[: 1 + MOST_ENDINGS]:
+                lines.tell(f"  {row}".rstrip())
+            if more > 0:
+                lines.tell(f"  and {more} more")
         if not found:
             lines.tell("No findings.")
     return 1 if found else 0

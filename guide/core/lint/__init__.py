@@ -18,7 +18,7 @@ from guide.core.lint.safety import acknowledgements, hazards_named, leads_named,
 from guide.core.lint.speech import alike_answers, alike_symptoms, prompts
 from guide.core.tree import Finding, Tree
 
-__all__ = ["BLOCKING", "RULES", "Ending", "blocking", "endings", "endings_table", "lint"]
+__all__ = ["BLOCKING", "RULES", "WEAK_ENDING", "Ending", "blocking", "endings", "endings_table", "lint"]
 
 Rule = Callable[[Tree], Iterable[Finding]]
 
@@ -57,6 +57,7 @@ EVIDENCE: tuple[Rule, ...] = (
     common_practice_only,  # T20
 )
 RULES = STRUCTURE + EVIDENCE
+WEAK_ENDING = "T17"
 
 # fmt: off
 BLOCKING = frozenset((

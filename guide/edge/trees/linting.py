@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from guide.core.errors import BadInput, TreeError
-from guide.core.lint import lint
+from guide.core.lint import WEAK_ENDING, lint
 from guide.core.tree import Finding, Tree
 from guide.edge.trees import treefile
 from guide.edge.trees.library import SUFFIX, Library, file_text, shown, trees_under
 
 
+@dataclass(frozen=True, slots=True)
+class Linted:
+    """Every finding, and the trees with an ending short of what they ask of a verdict."""
+
+    findings: tuple[Finding, ...]
+    weak: tuple[Tree, ...]
+
+
 def findings_in(paths: Sequence[Path], library: Library) -> tuple[Finding, ...]:
+    """Return every finding of the trees at `paths`: see `linted`."""
+    return linted(paths, library).findings
+
+
+def linted(paths: Sequence[Path], library: Library) -> Linted:
     """Return every finding of the trees at `paths` (files or folders), or of the whole library where none is named.
 
     Each is held against the library's other trees too, for symptoms that sound alike. Raises BadInput for a path that
@@ -28,9 +42,13 @@ def findings_in(paths: Sequence[Path], library: Library) -> tuple[Finding, ...]:
             trees[tree_id] = tree
     same = {path.resolve() for path in named.values()}  # a named folder may lie inside the library
     others = {t.id: t for t in library.all() if library.paths[t.id].resolve() not in same} if paths else {}
+    weak = []
     for tree in trees.values():
-        found.extend(lint(tree, (others | trees).values()))
-    return tuple(found)
+        here = lint(tree, (others | trees).values())
+        found.extend(here)
+        if any(f.rule == WEAK_ENDING for f in here):
+            weak.append(tree)
+    return Linted(tuple(found), tuple(weak))
 
 
 def _loaded(tree_id: str, path: Path) -> tuple[Tree | None, tuple[Finding, ...]]:
