@@ -373,3 +373,22 @@ def test_why_does_not_say_again_what_is_asked(bench):
     said = bench.hears("why")[0]["say"]
     assert bench.job.check.ask.rstrip(".") not in said
     assert "It tells whether" in said
+
+
+def test_what_if_at_a_verdict_supposes_an_answer_to_the_check_it_offers(bench):
+    bench.hears("ready", "12.1", "unplugged", "OL")
+    assert bench.last["next_best"]["check"] == "fuse-ohms"
+    told = bench.hears("what if open")[0]["say"]
+    assert told.startswith("Ohms, across fuse F two. If open: ")
+    assert "percent" in told
+    assert bench.hears("what if")[0]["say"].startswith("Ohms, across fuse F two. Suppose a reading")
+    bench.hears("enough", "1", "done", "unplugged", "60.1")
+    assert bench.hears("what if open")[0]["say"] == "There is no check to suppose an answer for."
+
+
+def test_hands_that_begin_a_repair_hear_its_risk_and_what_it_leaves(tmp_path):
+    bench = TestBench(tmp_path, "fernleaf-gh2/field-bus-no-data")
+    bench.hears("fitted", "unplugged", "512", "512", "3", "enough", "1")
+    assert bench.last["say"] == "Fit clamp part 0533 on line B. Risk: lifted pad. Say done."
+    bench.hears("go back", "2")
+    assert bench.last["say"] == "Leave the clamp off line B. Leaves: line B without surge protection. Say done."

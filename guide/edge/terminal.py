@@ -47,7 +47,8 @@ def render(message: Message) -> list[str]:
         case "repair":
             return ["", *_labelled(message, "REPAIR"), *_options(message)]
         case "sweep":
-            return [f"  {r['check']:<28} {r['show']:>10}  {in_words(r['band'] or '')}" for r in message["rows"]]
+            rows = ((in_words(r["check"]), r["show"], in_words(r["band"] or "")) for r in message["rows"])
+            return [f"  {name:<28} {shown:>10}  {band}" for name, shown, band in rows]
         case "unclear":
             return [f"  ? {message['say']}", *([_answers(message)] if message.get("answers") else [])]
         case "told" if "show" in message:

@@ -291,7 +291,10 @@ def _repair_options(job: Job) -> Message:
 def _repair_step(job: Job) -> Message:
     repair = chosen_repair(job)
     assert repair is not None, "a repair is in hand"
-    say = f"{repair.do.rstrip('.')}. Say done."
+    # What is shown of an option is not heard: hands that are about to begin hear the risk, and what stays unprotected.
+    risk = f" Risk: {repair.risk.rstrip('.')}." if repair.risk and not repair.risk.lower().startswith("none") else ""
+    leaves = f" Leaves: {repair.leaves.rstrip('.')}." if repair.leaves else ""
+    say = f"{repair.do.rstrip('.')}.{risk}{leaves} Say done."
     return {"type": "repair", "job": job.id, "say": say, "chosen": repair.do, "options": [], "answers": [DONE, CLOSE]}
 
 

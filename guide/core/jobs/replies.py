@@ -98,17 +98,21 @@ def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
 
 
 def what_if(job: Job, answer: str) -> str:
-    """Return where an answer to the standing check would lead; `answer` is a reading, a word or a band's name."""
-    check = job.check
+    """Return where an answer to the standing check, or to the one a verdict offers, would lead; `answer` is a reading,
+    a word or a band's name."""
+    offer = None if job.check else next_best(job)
+    check = job.check or (job.tree.checks[offer.check] if offer and not odds_mislead(job) else None)
     if check is None:
         return "There is no check to suppose an answer for."
+    asked = "" if job.check else f"{check.ask} "
     band = _supposed_band(job, check, answer)
     if band is None:
-        return f"Suppose a reading, or one of these: {', '.join(in_words(b.name) for b in check.bands)}."
+        named = ", ".join(in_words(b.name) for b in check.bands)
+        return f"{asked}Suppose a reading, or one of these: {named}."
     odds_then = planner.what_if(job.tree, evidence(job), check.id, band, **known_by(job))
     top, shown = likeliest(odds_then), in_words(band)
     led = _led(job, check.led(band))
-    return f"If {shown}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
+    return f"{asked}If {shown}: {cause_say(job, top)} would lead with {odds_then[top] * 100:.0f} percent.{led}"
 
 
 def _supposed_band(job: Job, check: Check, answer: str) -> str | None:
