@@ -151,3 +151,15 @@ def test_the_bare_command_lists_jobs_and_begins_one_from_a_symptom(terminal):
     bench.awaited("Takes: ready")
     bench.type("C-d")
     bench.awaited(ENDED)
+
+
+def test_plain_lines_break_between_words_and_keep_their_indent(terminal):
+    bench = terminal(60, 16, f"{JOB} --plain")
+    bench.awaited("[ready]")
+    bench.type("where are we", "Enter")
+    lines = bench.awaited("No answer yet.").splitlines()
+    told = [line for line in lines if line.startswith("  ") and not line.startswith("   ")]
+    words = " ".join(told).split()
+    assert len([line for line in told if len(line) > 40]) > 1, "it was longer than one line"
+    assert {"percent;", "broken", "Leading:"} <= set(words)
+    assert all(line.startswith("  ") for line in lines if "percent" in line and "%" not in line)

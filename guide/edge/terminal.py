@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
+import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TextIO
 
@@ -126,14 +127,23 @@ class Lines:
             if message.get("answers") and message["type"] != "unclear":
                 self._last = message
             style = _STYLES.get(message["type"], "") if self._colour else ""
-            for line in render(message):
-                self._write(f"{style}{clean(line)}{_RESET if style else ''}\n")
+            for line in (part for whole in render(message) for part in self._fitted(clean(whole))):
+                self._write(f"{style}{line}{_RESET if style else ''}\n")
         self._out.flush()
 
     def tell(self, text: str) -> None:
         """Print one line that is no message."""
-        self._write(f"{clean(text)}\n")
+        for line in self._fitted(clean(text)):
+            self._write(f"{line}\n")
         self._out.flush()
+
+    def _fitted(self, line: str) -> list[str]:
+        """Return `line` broken between words where the terminal would break it inside one; as it is for a pipe."""
+        width = _columns(self._out)
+        if not width or len(line) <= width:
+            return [line]
+        indent = line[: len(line) - len(line.lstrip())]
+        return textwrap.wrap(line, width, subsequent_indent=indent, break_on_hyphens=False) or [line]
 
     def _write(self, text: str) -> None:
         encoding = getattr(self._out, "encoding", None) or "utf-8"
@@ -161,6 +171,14 @@ class Lines:
                 return None
         line = self._source.readline(1_000_000)
         return line or None
+
+
+def _columns(out: TextIO) -> int:
+    """Return how wide the terminal behind `out` is, 0 where there is none."""
+    try:
+        return os.get_terminal_size(out.fileno()).columns if out.isatty() else 0
+    except (OSError, ValueError):
+        return 0
 
 
 def _line_editing() -> None:
