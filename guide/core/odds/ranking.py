@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from heapq import heapify, heappush, heappushpop, nlargest
+from heapq import heapify, heappush, heapreplace, nlargest
 from itertools import accumulate
 from math import log2
 from operator import mul
@@ -149,12 +149,15 @@ def _best(
     for hope, place in hopes:
         if len(best) == most and hope < best[0][0] - _ROUNDING:
             break
-        told = weighing.told(-place)
-        if told >= LEAST_BITS:
-            check = weighing.asked[-place]
-            cost = weighing.price(check)
-            entry = (rate(told, cost, ()), place, Ranked(check, told, cost))
-            (heappush if len(best) < most else heappushpop)(best, entry)
+        told, check = weighing.told(-place), weighing.asked[-place]
+        if told < LEAST_BITS:
+            continue
+        cost = weighing.price(check)
+        worth = rate(told, cost, ())
+        if len(best) < most:
+            heappush(best, (worth, place, Ranked(check, told, cost)))
+        elif (worth, place) > best[0][:2]:
+            heapreplace(best, (worth, place, Ranked(check, told, cost)))
     return [one for _, _, one in sorted(best, reverse=True)]
 
 

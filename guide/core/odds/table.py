@@ -62,7 +62,7 @@ class Rows:
         return weighed(self.of(cause), self.soft(weights))
 
 
-@lru_cache(maxsize=2048)  # an answer weighs all that were read before it anew, several times over
+@lru_cache(maxsize=1024)  # an answer weighs all that were read before it anew, several times over
 def told_by(rows: Rows, soft: Soft) -> Told:
     """Return what a reading with these band weights tells."""
     usual = weighed(rows.default, soft)
