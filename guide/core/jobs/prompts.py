@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from guide.core.jobs import events as ev
+from guide.core.jobs.comparing import good_boards, told_weights
 from guide.core.jobs.intake import INTAKE, read_back
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
@@ -16,10 +17,10 @@ from guide.core.jobs.questions import Message, question
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import STILL_FAULTY, WORKS
 from guide.core.jobs.touch import warning
-from guide.core.jobs.weighing import beliefs_of, unlike_good_boards
-from guide.core.jobs.wording import answered, plain, shown_reading, spoken_reading, waiting, what_it_was
+from guide.core.jobs.weighing import beliefs_of
+from guide.core.jobs.wording import answered, placed_in, plain, shown_reading, spoken_reading, waiting, what_it_was
 from guide.core.reading import Answered, borderline, landed, placed
-from guide.core.tree import Power, in_words
+from guide.core.tree import NONE, Power, in_words
 
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
@@ -109,6 +110,8 @@ def _closed_say(before: Job, job: Job, closed: ev.Closed) -> str:
     untested = before.phase is Phase.VERIFYING and not closed.works and not before.overridden
     how = "Its readings are good, its function was not tested." if untested else "Not proven by readings."
     how = "Proven by its readings." if closed.proven else how
+    if job.known_good and closed.cause == NONE:
+        return f"Job {job.id} is closed. Its readings count as those of a good board."
     if not what:
         return f"Job {job.id} is closed. What it was is not known."
     return f"Job {job.id} is closed: {what}. {how}"
@@ -134,7 +137,7 @@ def sweep_table(job: Job, sweep: str, checks: Iterable[str]) -> Message:
         taken, check = job.taken.get(name), job.tree.checks[name]
         reading = shown_reading(taken.readings[-1]) if taken else job.passed.get(name, "-")
         rows.append({"check": name, "red": check.red, "black": check.black, "show": reading,
-                     "band": placed(taken.weights, taken.band) if taken else None})  # fmt: skip
+                     "band": placed_in(job, taken) if taken else None})  # fmt: skip
     return {"type": "sweep", "job": job.id, "sweep": sweep, "say": "", "rows": rows}
 
 
@@ -152,10 +155,9 @@ def _prove(job: Job, say: str, *, passed: bool, checks: tuple[str, ...] = ()) ->
 
 def _read(job: Job, event: ev.ReadingTaken) -> Message:
     value, unit, over = plain(event.reading)
-    unlike = event.check in job.tree.checks and unlike_good_boards(job, job.tree.checks[event.check], event.reading)
-    near = borderline(event.weights) and not unlike
-    worded = isinstance(event.reading, Answered)
-    weights = {event.band: 1.0} if unlike else event.weights
+    unlike = bool(good_boards(job, event.check, event.reading))
+    weights = told_weights(job, event.check, event.reading, event.band, event.weights)
+    near, worded = borderline(weights), isinstance(event.reading, Answered)
     bands, where = landed(weights, event.band), in_words(placed(weights, event.band))
     say = f"{spoken_reading(event.reading)}{'' if worded else ', ' + where}."
     if event.source == INTAKE:

@@ -19,12 +19,11 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.taking import minus_in_doubt
 from guide.core.jobs.weighing import known_by, next_best, spent_minutes
-from guide.core.jobs.wording import ask_of, cause_say, leads_of, plain, rival, spoken_reading, what_it_was
+from guide.core.jobs.wording import ask_of, cause_say, leads_of, placed_in, plain, rival, spoken_reading, what_it_was
 from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
 from guide.core.quantity import Measure
-from guide.core.reading import placed
 from guide.core.tree import CANT_SEE, NONE, OTHER, Check, Power, Step
 from guide.core.words.phrases import COMMAND_WORDS
 
@@ -242,7 +241,7 @@ def grounds(job: Job) -> list[tuple[str, str, float]]:
 
 
 def _placed(job: Job, check: str, band: str) -> str:
-    return placed(job.taken[check].weights, band) if check in job.taken else band
+    return placed_in(job, job.taken[check]) if check in job.taken else band
 
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:

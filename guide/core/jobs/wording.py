@@ -7,7 +7,8 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from guide.core.jobs.job import Job
+from guide.core.jobs.comparing import good_boards, told_weights
+from guide.core.jobs.job import Job, Taken
 from guide.core.quantity import Measure, shown
 from guide.core.reading import Answered, Measured, OverRange, Reading, as_normal, placed
 from guide.core.tree import NO_HAZARD, NONE, OTHER, Check, in_words
@@ -90,7 +91,14 @@ def answered(job: Job, check: str) -> str:
     if isinstance(reading, Answered):
         # The words it could have been are not said again with the one it was.
         return f"{question_alone(asked)}: {in_words(reading.word)}"
-    return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {in_words(placed(taken.weights, taken.band))}"
+    known = ", unlike good boards of this model" if good_boards(job, check, reading) else ""
+    return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {in_words(placed_in(job, taken))}{known}"
+
+
+def placed_in(job: Job, taken: Taken) -> str:
+    """Return the band a reading is told in, or the bands it is between."""
+    weights = told_weights(job, taken.check, taken.readings[-1], taken.band, taken.weights)
+    return placed(weights, taken.band)
 
 
 def question_alone(ask: str) -> str:
@@ -108,6 +116,8 @@ def like_a_good_unit(job: Job, check: str) -> bool | None:
     """Tell whether the answer to `check` is one that a good unit gives; None on the edge of those, and where the tree
     does not say which those are."""
     taken = job.taken[check]
+    if good_boards(job, check, taken.readings[-1]):
+        return False
     return as_normal(taken.weights, taken.band, job.tree.checks[check].usual)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from guide.core import tree
 from guide.core.jobs import events as ev
+from guide.core.jobs.comparing import good_boards, told_weights
 from guide.core.jobs.evidence import apart_shown
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import options
@@ -164,11 +165,12 @@ def verdict_at(job: Job, given: ev.VerdictGiven, at: str) -> Verdict:
 def _ground(job: Job, name: str, band: str, bits: float) -> Ground:
     check = job.tree.checks[name]
     taken = job.taken.get(name)
-    weights = taken.weights if taken else {band: 1.0}
+    weights = told_weights(job, name, taken.readings[-1], band, taken.weights) if taken else {band: 1.0}
+    boards = good_boards(job, name, taken.readings[-1]) if taken else ""
     shown = tidy(shown_reading(taken.readings[-1])) if taken else apart_shown(job, check)
     weight = round(max(-SHOWN_BITS, min(SHOWN_BITS, bits)), 3)
-    usual = usual_of(check, check.bands)
-    normal, where = as_normal(weights, band, check.usual), tidy(placed(weights, band))
+    usual = boards or usual_of(check, check.bands)
+    normal, where = not boards and as_normal(weights, band, check.usual), tidy(placed(weights, band))
     told = only_told(check)
     return Ground(tidy(name), asked(job, name), check.measure.value, where, shown, usual, normal, weight, told)
 

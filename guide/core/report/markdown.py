@@ -132,7 +132,8 @@ def row_remarks(row: Row) -> str:
     """Return what a reading's row says besides its value."""
     stage = "after the repair" if row.epoch else ""
     near = "near an edge" if row.borderline else ""
-    return ", ".join(said for said in (STANDING[row.standing], stage, near) if said)
+    boards = f"good boards of this model read {row.boards}" if row.boards else ""
+    return ", ".join(said for said in (STANDING[row.standing], stage, near, boards) if said)
 
 
 def _readings(report: Report) -> list[str]:

@@ -72,6 +72,7 @@ class Row:
     shares: Chances
     normal: bool | None
     borderline: bool
+    boards: str  # what known-good boards of the model read, where this is unlike them
     source: str
     words: str
     standing: Standing

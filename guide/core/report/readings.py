@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from guide.core.jobs import events as ev
+from guide.core.jobs.comparing import good_boards, told_weights
 from guide.core.jobs.evidence import twin_reading
 from guide.core.jobs.job import Job
 from guide.core.jobs.wording import ask_of, half_named, plain, shown_reading
@@ -46,17 +47,19 @@ def row_of(job: Job, event: ev.ReadingTaken, *, number: int, at: str, by: str, w
     value, unit, over = plain(event.reading)
     error = error_of(event.reading, job.meter.spec(check.measure)) if check else 0.0
     normal = check.usual if check else ()
+    boards = good_boards(job, event.check, event.reading)
+    weights = told_weights(job, event.check, event.reading, event.band, event.weights)
     base = check.measure.unit if check else None
     return Row(
         number=number, at=at, check=tidy(event.check), ask=asked(job, event.check),
         measure=check.measure.value if check else "", shown=tidy(shown_reading(event.reading)),
         value=value if isinstance(value, float) else None, unit=unit or "", over_range=over,
         error=error or None, error_shown=error_shown(event.reading, error),
-        band=tidy(placed(event.weights, event.band)),
-        shares=ranked(event.weights, least=0.005), normal=as_normal(event.weights, event.band, normal),
-        borderline=borderline(event.weights), source=tidy(event.source), words=tidy(event.words),
+        band=tidy(placed(weights, event.band)),
+        shares=ranked(weights, least=0.005), normal=not boards and as_normal(weights, event.band, normal),
+        borderline=borderline(weights), boards=boards, source=tidy(event.source), words=tidy(event.words),
         standing=Standing.COUNTS, stage=Stage.PROOF if job.proof else Stage.FINDING, epoch=job.epoch, by=by,
-        why=tidy(why), usual=usual_of(check, bands),
+        why=tidy(why), usual=boards or usual_of(check, bands),
         strip=strip_of(event.reading, bands, normal, event.band, base, error),
     )  # fmt: skip
 
@@ -65,9 +68,10 @@ def placed_row(job: Job, row: Row, event: ev.ReadingPlaced) -> Row:
     """Return the row of a reading that now falls into another band."""
     check, reading = job.tree.checks[event.check], job.taken[event.check].readings[-1]
     strip = strip_of(reading, check.bands, check.usual, event.band, check.measure.unit, row.error or 0.0)
+    weights = told_weights(job, event.check, reading, event.band, event.weights)
     return replace(
-        row, band=tidy(placed(event.weights, event.band)), shares=ranked(event.weights, least=0.005),
-        normal=as_normal(event.weights, event.band, check.usual), borderline=borderline(event.weights), strip=strip,
+        row, band=tidy(placed(weights, event.band)), shares=ranked(weights, least=0.005), strip=strip,
+        normal=not row.boards and as_normal(weights, event.band, check.usual), borderline=borderline(weights),
     )  # fmt: skip
 
 

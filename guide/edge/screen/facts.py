@@ -6,13 +6,14 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from guide.core.jobs.comparing import good_boards
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.recap import odds_mislead
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import cause_say, counted, like_a_good_unit, shown_reading
+from guide.core.jobs.wording import cause_say, counted, like_a_good_unit, placed_in, shown_reading
 from guide.core.quantity import Measure
-from guide.core.reading import Answered, as_normal, borderline, landed, placed
+from guide.core.reading import Answered, as_normal, borderline, landed
 from guide.core.report.model import Strip
 from guide.core.report.readings import error_of, error_shown, usual_of
 from guide.core.report.strips import strip_of
@@ -129,12 +130,13 @@ def last_reading(job: Job) -> Last | None:
     reading = taken.readings[-1]
     bands, error = check.bands, error_of(reading, job.meter.spec(check.measure))
     usual = () if check.fact else check.usual  # what happened to a device is told, and is never usual
-    compared = _COMPARED.get(as_normal(taken.weights, taken.band, usual), "")
+    boards = good_boards(job, taken.check, reading)
+    compared = _COMPARED.get(False if boards else as_normal(taken.weights, taken.band, usual), "")
     strip = None if isinstance(reading, Answered) else strip_of(
         reading, bands, check.usual, taken.band, check.measure.unit, error)  # fmt: skip
-    near = borderline(taken.weights) and len(landed(taken.weights, taken.band)) == 1
-    where = in_words(placed(taken.weights, taken.band))
-    told = usual_of(check, bands) if usual else ""
+    near = not boards and borderline(taken.weights) and len(landed(taken.weights, taken.band)) == 1
+    where = in_words(placed_in(job, taken))
+    told = boards or (usual_of(check, bands) if usual else "")
     return Last(taken.check, shown_reading(reading), error_shown(reading, error), where, compared, told, near, strip)
 
 
@@ -186,5 +188,5 @@ def _table_line(job: Job, name: str) -> Line:
         odd = check is not None and not check.fact and like_a_good_unit(job, name) is False
         mark = "old" if name in job.stale else "not usual" if odd else ""
         return Line(in_words(name), shown_reading(taken.readings[-1]),
-                    in_words(placed(taken.weights, taken.band)), mark)  # fmt: skip
+                    in_words(placed_in(job, taken)), mark)  # fmt: skip
     return Line(in_words(name), job.passed.get(name, ""), "", "no evidence" if name in job.passed else "")
