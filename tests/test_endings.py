@@ -101,9 +101,8 @@ def test_what_a_bypass_has_shown_is_what_it_was_and_teaches(tmp_path):
 def test_a_known_good_board_is_learned_from_though_its_verdict_is_short_of_settled(tmp_path):
     bench = TestBench(tmp_path, FIELD_BUS, sweep=EVERY_READING)
     bench.hears("unplugged", "512", "505", "507", "120")
-    skip_all(bench)
     assert not bench.job.tree.settles(bench.last["p"]) or not bench.last["separable"]
-    bench.hears("enough", "close")
+    bench.hears("enough")
     assert bench.last["cause"] == "none"
     [body] = lessons(bench)
     assert set(body["good"]) == {"feed-drop", "a-drop", "b-drop", "bus-ohms"}

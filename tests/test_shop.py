@@ -123,6 +123,7 @@ def test_a_reference_narrows_the_normal_band_and_never_moves_an_edge_outward(a, 
 
 def test_learning_a_model_reads_every_metered_point_and_closes_as_good(tmp_path):
     from guide.core.jobs.job import EVERY_READING
+    from guide.edge.screen.facts import odds_of
 
     bench = TestBench(tmp_path, sweep=EVERY_READING)
     answers = {"fuse-ohms": "0.3", "bus-ohms": "60.1", "feed-volts": "12.0"}
@@ -134,7 +135,12 @@ def test_learning_a_model_reads_every_metered_point_and_closes_as_good(tmp_path)
         else:
             bench.hears(bench.last["answers"][0])
     assert asked == ["fuse-ohms", "bus-ohms", "feed-volts"]
-    bench.hears("enough", "close")
+    assert not odds_of(bench.job)
+    assert "odds" not in bench.types()
+    assert bench.last["answers"] == ["enough"], "a good board has no fault to look for"
+    said = "Every point is read: 3 readings, each as on a good board. Say enough to keep this as the reference."
+    assert bench.last["say"] == said
+    bench.hears("enough")
     [(_, _, body)] = bench.store.lessons(FERNLEAF)
     assert body["cause"] == "", "a good board says nothing of how often what fails"
     assert set(body["good"]) == set(answers)

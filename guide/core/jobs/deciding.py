@@ -19,8 +19,9 @@ from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import Decision, closing, repairing, something_else, taken_back, verifying
 from guide.core.jobs.taking import Trust, counted, taking
 from guide.core.jobs.weighing import next_best, verdict_so_far
+from guide.core.jobs.wording import is_a_reference
 from guide.core.reading import Answered
-from guide.core.tree import AS_FOUND, CANT_SEE, Check
+from guide.core.tree import AS_FOUND, CANT_SEE, NONE, Check
 
 NO_ANSWER = "That is no answer here."  # what would be is said after it
 _NONE_TO_TAKE_BACK = "There is no answer to take back."
@@ -246,6 +247,8 @@ def _concluded(job: Job, intent: Intent) -> Decision:
             if offer is None:
                 return Unclear("No check is left that would tell more. Say enough.", Command.TAKE_IT.value)
             return (ev.VerdictSetAside(offer.check),)
+        case Do(Command.ENOUGH | Command.YES) if is_a_reference(job):
+            return (ev.Closed(NONE),)
         case Do(Command.ENOUGH | Command.YES):
             return (ev.VerdictAccepted(),)
         case Do(Command.SOMETHING_ELSE):

@@ -9,6 +9,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, proof_result
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of, due_verdict, final_verdict, next_best, stale_that_matters
+from guide.core.jobs.wording import is_a_reference
 from guide.core.odds import planner
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, NO_HAZARD, Check, Power
@@ -69,6 +70,8 @@ def _choose(job: Job) -> ev.Event:
         return ev.SweepBegun(job.route)
     if waiting := job.sweep_left():
         return ev.CheckChosen(waiting[0], "sweep")
+    if is_a_reference(job):
+        return final_verdict(job)  # there is no fault to look for
     if job.order and (due := due_verdict(job)) is not None:
         old = stale_that_matters(job)
         return ev.CheckChosen(old, "stale", "the reading it rests on is old") if old else due

@@ -18,7 +18,16 @@ from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import STILL_FAULTY, WORKS
 from guide.core.jobs.touch import warning
 from guide.core.jobs.weighing import beliefs_of
-from guide.core.jobs.wording import answered, placed_in, plain, shown_reading, spoken_reading, waiting, what_it_was
+from guide.core.jobs.wording import (
+    answered,
+    is_a_reference,
+    placed_in,
+    plain,
+    shown_reading,
+    spoken_reading,
+    waiting,
+    what_it_was,
+)
 from guide.core.reading import Answered, borderline, landed, placed
 from guide.core.tree import NONE, Power, in_words
 
@@ -37,8 +46,8 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
     match event:
         case ev.ReadingTaken():
             # After a repair the readings prove it; odds of what was wrong would mislead until one fails.
-            told = [_read(after, event), *_touch(after, event), *([] if before.proof else [odds(after)])]
-            return [*told, *_swept(before, after)]
+            moved = [] if before.proof or is_a_reference(after) else [odds(after)]
+            return [_read(after, event), *_touch(after, event), *moved, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
             return [_taken_back(before, check), *([] if after.proof else [odds(after)])]
         case ev.RepairWithdrawn():

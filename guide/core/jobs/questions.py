@@ -19,7 +19,18 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.taking import minus_in_doubt
 from guide.core.jobs.weighing import known_by, next_best, spent_minutes
-from guide.core.jobs.wording import ask_of, cause_say, leads_of, placed_in, plain, rival, spoken_reading, what_it_was
+from guide.core.jobs.wording import (
+    ask_of,
+    cause_say,
+    counted,
+    is_a_reference,
+    leads_of,
+    placed_in,
+    plain,
+    rival,
+    spoken_reading,
+    what_it_was,
+)
 from guide.core.meter import MeterProfile
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
@@ -217,7 +228,7 @@ def verdict_message(job: Job) -> Message:
     """Return the verdict that stands, its rivals, and the check that would tell more."""
     given = job.verdict
     assert given is not None, "the concluded phase has a verdict"
-    offer = next_best(job)
+    offer = None if is_a_reference(job) else next_best(job)
     best = {"check": offer.check, "minutes": offer.minutes, "say": ask_of(job, offer.check)} if offer else None
     answers = [Command.TAKE_IT.value, Command.ENOUGH.value] if offer else [Command.ENOUGH.value]
     message: Message = {
@@ -245,6 +256,9 @@ def _placed(job: Job, check: str, band: str) -> str:
 
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
+    if is_a_reference(job):
+        kept = f"{counted(len(job.taken), 'reading')}, each as on a good board."
+        return f"Every point is read: {kept} Say enough to keep this as the reference."
     percent = f"{given.p * 100:.0f} percent"
     settled = job.tree.settles(given.p)
     if not settled and given.separable:

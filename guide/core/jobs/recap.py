@@ -15,6 +15,7 @@ from guide.core.jobs.wording import (
     ask_of,
     cause_say,
     counted,
+    is_a_reference,
     like_a_good_unit,
     only_told,
     rival,
@@ -112,7 +113,10 @@ def _looking(job: Job) -> bool:
 
 
 def odds_mislead(job: Job) -> bool:
-    """Tell whether a repair is done and not refuted: the odds of a mended bench tell nothing of what was wrong."""
+    """Tell whether nothing is wrong any more, or ever was: a repair is done and not refuted, or the board is known to
+    be good. Odds of what is wrong tell nothing then."""
+    if (job.known_good and not job.taken) or is_a_reference(job):
+        return True
     return bool(job.proof) or job.phase is Phase.VERIFYING or (bool(job.shown) and job.phase is Phase.REPAIRING)
 
 

@@ -8,7 +8,7 @@ from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, options, proof_list
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import next_best
-from guide.core.jobs.wording import like_a_good_unit
+from guide.core.jobs.wording import is_a_reference
 from guide.core.reading import Source
 from guide.core.tree import NONE, OTHER
 
@@ -116,4 +116,4 @@ def _known_cause(job: Job) -> str:
         return job.shown
     if given.separable and job.tree.settles(given.p):
         return given.cause
-    return NONE if job.known_good and not any(like_a_good_unit(job, c) is False for c in job.taken) else ""
+    return NONE if is_a_reference(job) else ""

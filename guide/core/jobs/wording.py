@@ -121,6 +121,11 @@ def like_a_good_unit(job: Job, check: str) -> bool | None:
     return as_normal(taken.weights, taken.band, job.tree.checks[check].usual)
 
 
+def is_a_reference(job: Job) -> bool:
+    """Tell whether the board was read to learn its model from, and nothing on it reads otherwise than on a good one."""
+    return job.known_good and bool(job.taken) and not any(like_a_good_unit(job, c) is False for c in job.taken)
+
+
 def leads_of(job: Job, check: Check) -> str:
     """Return where both leads go, by the points' names; empty where none is placed by hand."""
     names = job.tree.points

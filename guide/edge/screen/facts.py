@@ -95,6 +95,8 @@ def progress(job: Job) -> str:
         return f"{sum(c in job.taken for c in job.proof)} of {counted(len(job.proof), 'reading')} of the proof"
     if job.phase is Phase.VERIFYING:
         return "function test"
+    if job.known_good and not job.verdict:
+        return f"{len(job.taken)} of {counted(len(job.sweep_checks()), 'reading')}"
     answers = counted(job.answers, "answer")
     stage = "repair" if job.phase is Phase.REPAIRING else f"{counted(len(job.left()), 'check')} left"
     return f"{answers}, {stage}"
@@ -173,7 +175,7 @@ def table_of_readings(job: Job) -> tuple[str, tuple[Line, ...], int]:
     The points of a sweep, the readings that prove a repair, or every answer so far.
     """
     if job.sweep_checks():
-        checks, title = job.sweep_checks(), f"point by point: {job.sweep}"
+        checks, title = job.sweep_checks(), f"point by point: {in_words(job.sweep)}"
     elif job.proof:
         checks, title = job.proof, "proof of the repair"
     else:

@@ -222,7 +222,8 @@ def _reading_panel(scene: Scene, width: int, charset: Charset, *, room: int = 0)
 def _odds_panel(scene: Scene, width: int, height: int, charset: Charset) -> list[Row]:
     odds = odds_of(scene.job)
     if not odds:
-        quiet = wrapped("The bench was changed by a repair: odds of what was wrong would mislead now.", width)
+        why = "The board is known to be good" if scene.job.known_good else "The bench was changed by a repair"
+        quiet = wrapped(f"{why}: odds of what is wrong would mislead.", width)
         return [panels.heading("odds", width, charset), *(row(("class:muted", line)) for line in quiet)]
     return [panels.heading("odds of the causes", width, charset), *panels.odds_rows(odds, width, height - 1, charset)]
 
