@@ -83,6 +83,10 @@ def run(arguments: list[str]) -> int:
         return _failed(error.format_message(), 2)
     except BrokenPipeError:
         return 0
+    except SystemExit as left:
+        if isinstance(left.__context__, BrokenPipeError):
+            return 0  # nobody reads on; typer leaves by itself then, with the code that means findings here
+        raise
     return int(result or 0)
 
 

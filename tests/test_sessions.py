@@ -2,6 +2,9 @@
 
 import io
 import json
+import os
+import subprocess
+import sys
 
 import pytest
 
@@ -68,3 +71,21 @@ def test_a_known_good_board_needs_no_proof(types):
     code, out, _ = types(("learn", "GH-2", "fernleaf-gh2/sensor-bus-dead", "--jsonl"), *lines)
     assert objects(out)[-1]["type"] == "closed"
     assert code == 0
+
+
+def test_output_that_nobody_reads_is_no_finding(tmp_path):
+    unread, to = os.pipe()
+    os.close(unread)
+    left = subprocess.run(
+        [sys.executable, "-m", "guide", "trees"], stdout=to, stderr=subprocess.PIPE, timeout=60,
+        env={**os.environ, "GUIDE_HOME": str(tmp_path)}, check=False,
+    )  # fmt: skip
+    os.close(to)
+    assert (left.returncode, left.stderr) == (0, b"")
+
+
+def test_a_seed_that_is_none_is_refused_in_one_line(types):
+    pytest.importorskip("numpy")
+    code, _, err = types(("rehearse", "fernleaf-gh2/sensor-bus-dead", "--runs", "3", "--seed", "-1"))
+    assert code == 2
+    assert err == "guide: --seed -1: give 0 or more\n"

@@ -26,7 +26,7 @@ def help_on(topic: str) -> int:
     if name not in TOPICS:
         near = get_close_matches(name, TOPICS, 1)
         meant = f"; did you mean {near[0]}?" if near else ""
-        raise BadInput(f"no help on {topic[:40]!r}{meant} Topics: {', '.join(TOPICS)}")
+        raise BadInput(f"no help on {topic[:40]!r}{meant}; topics: {', '.join(TOPICS)}")
     title, text = TOPICS[name]
     _print(f"{title}\n\n{text()}")
     return 0

@@ -53,6 +53,8 @@ def rehearse(tree_id: str, extra: Sequence[Path], *, runs: int, seed: int, as_js
         raise Unavailable("rehearse needs numpy; install it with: pip install 'bench-guide[rehearse]'")
     if not 1 <= runs <= MOST_RUNS:
         raise BadInput(f"--runs {runs}: give a number from 1 to {MOST_RUNS}")
+    if seed < 0:
+        raise BadInput(f"--seed {seed}: give 0 or more")
     from guide.bulk.rehearse import rehearse as rehearsed
 
     found = rehearsed(library(extra).tree(tree_id), runs=runs, seed=seed)
