@@ -403,3 +403,11 @@ def test_once_a_bypass_has_shown_the_cause_the_odds_of_the_mended_bench_are_not_
     assert bench.job.shown == "clamp-b-short"
     assert not odds_of(bench.job)
     assert progress(bench.job) == "5 answers, repair"
+
+
+@pytest.mark.parametrize("height", [1, 2, 3, 4])
+@pytest.mark.parametrize("here", [0, 1, 2, 3])
+def test_a_table_holds_the_present_line_however_little_room_there_is(height, here):
+    lines = [Line(f"point {n}", "", "", "") for n in range(4)]
+    shown = text_of(panels.table_rows(lines, here, 40, height, Charset.UTF8))
+    assert any(f"▶ point {here}" in line for line in shown)

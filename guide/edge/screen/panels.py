@@ -118,7 +118,8 @@ def bar(p: float, long: int, charset: Charset) -> str:
 
 def table_rows(lines: Sequence[Line], here: int, width: int, height: int, charset: Charset) -> list[Row]:
     """Return the part of a table that holds the present line, or its end."""
-    first = max(0, min(len(lines) - height, (here if here >= 0 else len(lines) - 1) - height + 2))
+    # One line more is shown after the present one, where there is room for two.
+    first = max(0, min(len(lines) - height, (here if here >= 0 else len(lines) - 1) - height + min(2, height)))
     name_width = min(max((cells(line.name) for line in lines), default=0), max(10, width // 2 - 4))
     value_width = min(max((cells(charset.text(line.shown)) for line in lines), default=0), 10)
     room = width - name_width - max(3, value_width) - 5
