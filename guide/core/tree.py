@@ -269,8 +269,8 @@ class Tree:
 
     def hands_over(self, check: str, band: str) -> bool:
         """Tell whether `check` in `band` ends the work: nothing is touched any more (mains inside, a swollen pack)."""
-        asked = self.checks[check]
-        return asked.must_be_known and asked.then.get(band) in self.causes
+        asked = self.checks.get(check)
+        return asked is not None and asked.must_be_known and asked.then.get(band) in self.causes
 
     def asked(self) -> tuple[Check, ...]:
         """Return the checks that are put to the technician."""

@@ -13,7 +13,7 @@ from guide.core.jobs.deciding import until_of
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.intake import INTAKE, next_question
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import chosen_repair, options
+from guide.core.jobs.mending import chosen_repair, handed_over, options
 from guide.core.jobs.onward import STEP_BACK
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
@@ -256,6 +256,8 @@ def _placed(job: Job, check: str, band: str) -> str:
 
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
+    if ended := handed_over(job):
+        return f"{cause_say(job, ended)}. Say enough."
     if is_a_reference(job):
         kept = f"{counted(len(job.taken), 'reading')}, each as on a good board."
         return f"Every point is read: {kept} Say enough to keep this as the reference."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from guide.core.intent import Command, Do, Intent, Pick, Unclear
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import chosen_repair, options, proof_list
+from guide.core.jobs.mending import chosen_repair, handed_over, options, proof_list
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import next_best
 from guide.core.jobs.wording import is_a_reference
@@ -27,6 +27,8 @@ def repairing(job: Job, intent: Intent) -> Decision | None:
             return _ending(ev.Closed(_known_cause(job)), source)
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
+        case Pick(answer) if answer == DONE and job.repair is not None and handed_over(job):
+            return (ev.Closed(job.repair.cause),)  # nothing is proved, put together or switched on any more
         case Pick(answer) if answer == DONE and job.repair is not None:
             return (ev.RepairDone(proof_list(job)),)
         case Pick(answer) if job.repair is None:

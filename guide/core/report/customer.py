@@ -218,7 +218,9 @@ def _leaves(report: Report) -> tuple[str, ...]:
 def _cautions(report: Report) -> tuple[str, ...]:
     said = []
     ending, last = report.ending, report.repairs[-1] if report.repairs else None
-    if last is not None and last.proof == "overridden":
+    if report.handed_over:
+        said.append("Nothing on it was repaired here: it is for specially trained people.")
+    elif last is not None and last.proof == "overridden":
         said.append("The readings after the repair were not all taken or not all good; we went on without that proof.")
     elif report.untested:
         said.append("The readings after the repair are good; the device itself has not been tried.")

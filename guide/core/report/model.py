@@ -268,6 +268,7 @@ class Report:
     last: str
     facts: tuple[tuple[str, str], ...]
     shop_jobs: int
+    handed_over: bool
     cautions: tuple[Caution, ...]
     rows: tuple[Row, ...]
     pairs: tuple[Pair, ...]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from guide.core.jobs.comparing import good_boards
 from guide.core.jobs.job import Job, Taken
+from guide.core.jobs.mending import handed_over
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.recap import odds_mislead
 from guide.core.jobs.weighing import beliefs_of
@@ -47,7 +48,8 @@ def headline(job: Job) -> Headline:
         case Phase.CONFIRMING if job.pending is not None:
             return Headline(f"{shown_reading(job.pending.reading)} ?")
         case Phase.CONCLUDED if job.verdict is not None:
-            return Headline(_verdict(job), f"{job.verdict.p * 100:.0f} %")
+            return Headline("STOP HERE") if handed_over(job) else Headline(
+                _verdict(job), f"{job.verdict.p * 100:.0f} %")  # fmt: skip
         case Phase.INTAKE:
             return Headline("COUNTER")
         case Phase.REPAIRING:

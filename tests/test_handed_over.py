@@ -1,0 +1,70 @@
+"""Mains inside, a swollen pack, a picture tube: the work ends there; nothing is proved, put together or switched on."""
+
+import pytest
+
+from guide.core.jobs.wording import cause_say
+from guide.core.report.customer import customer_page
+from guide.core.report.gather import report_of
+from guide.edge.screen.facts import headline
+from tests.worlds import TestBench, shipped, shipped_tree
+
+PACK = "power/battery-dead-or-not-charging"
+
+
+def ends():
+    """Every answer of every shipped tree that ends the work."""
+    trees = [shipped_tree(name)[0] for name in shipped()]
+    answers = [(tree, check.id, band.name) for tree in trees for check in tree.checks.values() for band in check.bands]
+    return [(tree.id, check, band) for tree, check, band in answers if tree.hands_over(check, band)]
+
+
+def led_to(bench, check, answer):
+    """Answer until `check` is asked and has got `answer`."""
+    while check not in bench.job.taken:
+        standing = bench.last
+        if standing.get("check") == check:
+            bench.hears(answer)
+        elif standing["type"] == "caution":
+            bench.hears(standing["answers"][0])
+        else:
+            normal = bench.job.check.normal
+            bench.hears(normal[0] if normal else standing["answers"][0])
+
+
+@pytest.mark.parametrize(("tree", "check", "answer"), ends(), ids=lambda v: str(v))
+def test_work_that_is_handed_over_ends_with_it_and_nothing_is_switched_on(tmp_path, tree, check, answer):
+    bench = TestBench(tmp_path, tree)
+    led_to(bench, check, answer)
+    assert bench.last["type"] == "verdict"
+    assert bench.last["say"].endswith(". Say enough.")
+    assert "percent" not in bench.last["say"]
+    assert headline(bench.job).what == "STOP HERE"
+    bench.hears("enough", "1")
+    while bench.last["type"] == "caution":
+        bench.hears(bench.last["answers"][0])
+    before = len(bench.said)
+    bench.hears("done")
+    told = bench.said[before:]
+    assert [m["type"] for m in told] == ["closed"], "no proof, no reassembly, no function test"
+    assert "handed over" in told[0]["say"]
+    assert told[0]["proven"] is False
+    cause = bench.job.tree.checks[check].then[answer]
+    assert cause_say(bench.job, cause) in told[0]["say"]
+
+
+def test_a_swollen_pack_is_not_to_be_unplugged_first(tmp_path):
+    bench = TestBench(tmp_path, PACK)
+    bench.hears("swollen", "enough", "1")
+    assert bench.last["type"] == "caution"
+    assert "Hands off" in bench.last["say"]
+    assert "nplug" not in bench.last["say"]
+
+
+def test_the_customer_is_told_that_nothing_was_repaired(tmp_path):
+    bench = TestBench(tmp_path, PACK)
+    bench.hears("swollen", "enough", "1", "clear", "done")
+    report = report_of(bench.job.tree, bench.store.events("1"), meter=bench.job.meter)
+    page = customer_page(report)
+    assert "Nothing on it was repaired here: it is for specially trained people." in page.cautions
+    assert not any("works again" in line or "proven" in line for line in (*page.done, *page.cautions))
+    assert page.done[0].startswith("Done: Hand over to specially trained people")
