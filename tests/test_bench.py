@@ -71,7 +71,7 @@ def test_where_the_work_is_handed_over_no_further_check_is_offered(tmp_path, tre
     bench.hears(*said)
     assert bench.last["type"] == "verdict"
     assert (bench.last["next_best"], bench.last["answers"]) == (None, ["enough"])
-    assert bench.last["say"].endswith("Say enough to go on.")
+    assert bench.last["say"].endswith("Say enough.")
     assert bench.hears("take it")[-1]["type"] == "unclear"
     bench.hears("enough")
     assert "take it" not in bench.last["answers"]
