@@ -350,3 +350,23 @@ def test_asking_for_markdown_imports_neither_library():
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
     assert reporting.Reader.BENCH == "bench"
+
+
+def pair_report(tmp_path):
+    bench = TestBench(tmp_path, "fernleaf-gh2/field-bus-no-data")
+    bench.hears("fitted", "unplugged", "512", "505", "600")
+    return report_of_bench(bench)
+
+
+def test_a_pair_is_captioned_by_its_points(tmp_path):
+    report = pair_report(tmp_path)
+    assert "Bus A against bus B: 95 mV apart: apart" in bench_html(report)
+    assert any("Bus A against bus B: 95 mV apart: apart" in text for text in texts_of(bench_pdf(report)))
+
+
+def test_a_verdict_that_rests_on_a_pair_shows_the_customer_no_picture_of_a_sound_half(tmp_path):
+    report = pair_report(tmp_path)
+    assert report.verdict.grounds[0].check == "a-b-apart"
+    assert "told most" not in customer_html(report, customer_page(report))
+    demo = demo_report(tmp_path / "demo")
+    assert "told most" in customer_html(demo, customer_page(demo))

@@ -82,7 +82,7 @@ def pair(compared: Pair) -> Markup | None:
         return start + width * (0.08 + 0.84 * (value - low) / span)
 
     drawn = [_side(s, place) for s in sides]
-    return rendered("pair.svg.j2", sides=drawn, told=f"{compared.ask} {compared.told}", start=number(start))
+    return rendered("pair.svg.j2", sides=drawn, told=f"{compared.ask}: {compared.told}", start=number(start))
 
 
 def _side(side: Side, place: object) -> dict[str, str]:
