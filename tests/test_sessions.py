@@ -89,3 +89,12 @@ def test_a_seed_that_is_none_is_refused_in_one_line(types):
     code, _, err = types(("rehearse", "fernleaf-gh2/sensor-bus-dead", "--runs", "3", "--seed", "-1"))
     assert code == 2
     assert err == "guide: --seed -1: give 0 or more\n"
+
+
+def test_a_job_put_aside_is_listed_with_the_day_it_was(types):
+    types((*SENSOR_BUS, "--jsonl"), "ready", "hold for the fuse until Friday")
+    types((*SENSOR_BUS, "--jsonl"), "ready", "hold")
+    day = json.loads(types(("jobs", "--json"))[1])[1]["touched"][:10]
+    plain, waiting = types(("jobs",))[1].splitlines()
+    assert waiting.endswith(f"waits for fuse until Friday, put aside {day}")
+    assert "put aside" not in plain

@@ -31,8 +31,10 @@ def jobs(*, as_json: bool) -> int:
     for job in found:
         wait = f"  waits for {job.waits_for}" if job.waits_for else ""
         until = f" until {job.until}" if job.until else ""
+        # A Friday is one of many: which, tells the day it was said.
+        since = f", put aside {job.touched[:10]}" if job.state == "aside" and (wait or until) else ""
         answers = f"{counted(job.answers, 'answer'):>11}"
-        lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {in_a_list(job.device, job.symptom)}{wait}{until}"
+        lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {in_a_list(job.device, job.symptom)}{wait}{until}{since}"
                    f"{f'  was {_was(job.outcome)}' if job.outcome else ''}")  # fmt: skip
     if not found:
         lines.tell('No job yet. Begin one with: guide begin "what is wrong"')

@@ -72,8 +72,8 @@ def customer_sections(page: CustomerPage) -> list[tuple[str, list[str]]]:
 
 
 def told_most(report: Report) -> Row | None:
-    """Return the reading that spoke loudest for the verdict, if it has a picture; none where a pair did, for each of its
-    halves looks like that of a good unit."""
+    """Return the reading that spoke loudest for the verdict, if it has a picture; none where a pair did, for each of
+    its halves looks like that of a good unit."""
     verdict = report.verdict
     for ground in sorted(verdict.grounds, key=lambda g: (g.normal is not False, -g.bits)) if verdict else ():
         if ground.check in {pair.check for pair in report.pairs}:
