@@ -1,13 +1,16 @@
 """What is never diagnosed here is told by words, with the reason, before a job is opened or at the counter."""
 
+import re
+
 import pytest
 
 from guide import app, cli
 from guide.core.errors import BadInput
 from guide.core.jobs.refusals import refused
+from guide.core.tree import Power
 from guide.edge.jobs.store import Store
 from guide.edge.trees.library import Library
-from tests.worlds import FERNLEAF, TestBench, shipped_tree
+from tests.worlds import FERNLEAF, TestBench, shipped, shipped_tree
 
 DANGEROUS = [
     ("microwave oven dead", "capacitor"), ("the magnetron hums", "capacitor"), ("CRT monitor dark", "anode"),
@@ -90,3 +93,18 @@ def test_words_for_it_at_any_question_are_told_why(tmp_path, said):
     assert told["type"] == "unclear"
     assert "burn at any touch" in told["say"]
     assert told["answers"] == stood["answers"]
+
+
+@pytest.mark.parametrize("tree_id", shipped())
+def test_a_caution_before_power_defers_to_local_codes_and_for_mains_to_licensed_practice(tree_id):
+    tree, _ = shipped_tree(tree_id)
+    live = [h.say.lower() for h in tree.hazards.values() if h.power is Power.ON]
+    assert [say for say in live if "local codes" not in say] == []
+    assert [say for say in live if "mains" in say and "licensed practice" not in say] == []
+
+
+@pytest.mark.parametrize("tree_id", shipped())
+def test_no_words_of_a_tree_promise_safety(tree_id):
+    _, text = shipped_tree(tree_id)
+    promise = r"\b(?:is|are|it's|now|then|perfectly|completely) safe\b|\bsafe to\b|\bno danger\b"
+    assert re.findall(promise, text.lower()) == []
