@@ -354,8 +354,7 @@ def test_what_was_only_told_of_a_device_is_neither_good_nor_bad_and_is_said_with
     assert readings_line(bench.job) == "Last, Which liquid: sweet."
     bench.hears("unknown", "unplugged", "open", "dried", "crust", "3")
     assert readings_line(bench.job) == (
-        "Not as in a good unit: Ohms. Supply input to ground: 3 Ω, short; Magnifier. Worst place: crust; "
-        "Liquid marks or turned indicators inside: dried."
+        "Not as in a good unit: Ohms. Supply input to ground: 3 Ω, short; Magnifier. Worst place: crust; and 1 more."
     )
 
 

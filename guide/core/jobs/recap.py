@@ -24,7 +24,7 @@ from guide.core.jobs.wording import (
 from guide.core.odds.verdicts import WORTH_NAMING
 from guide.core.tree import Repair
 
-MOST_TOLD = 3  # readings said in one breath
+MOST_TOLD = 2  # readings said in one breath
 MOST_LEADING = 2  # causes
 
 
