@@ -7,7 +7,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.coding import from_json
 from guide.core.jobs.job import EVERY_READING
 from guide.core.report import bench_text, customer_page, report_of
-from tests.worlds import FERNLEAF, TestBench
+from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
 FIELD_BUS = "fernleaf-gh2/field-bus-no-data"
 FOUND = ("ready", "12.1", "unplugged", "OL", "enough")
@@ -164,3 +164,16 @@ def test_an_imported_job_keeps_how_it_ended(tmp_path, monkeypatch):
     assert app.load(there, "1").closed.works
     assert len(there.lessons(FERNLEAF)) == 1
     there.close()
+
+
+def test_a_rail_is_proven_by_whatever_a_good_one_of_its_kind_reads(tmp_path):
+    """A drifted divider is mended on a board of 3.3 V as on one of 5 V."""
+    tree, text = shipped_tree("power/dc-input-no-power")
+    for volts, passed in (("3.3", True), ("5.0", True), ("4.2", False)):
+        bench = TestBench(tmp_path, tree=tree, text=text)
+        bench.session.apply((ev.VerdictGiven("feedback-top-high", 0.95, ("feedback-top-high",), (), True),))
+        bench.hears("enough", "1", "unplugged", "done")
+        while bench.last.get("check") != "rail-one-volts":
+            bench.hears(bench.last["answers"][0])
+        bench.hears(f"{volts} volts")
+        assert [m["passed"] for m in bench.said if m["type"] == "prove" and "passed" in m] == [passed]

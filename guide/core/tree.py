@@ -16,6 +16,7 @@ PLAN = "plan"  # an authored route hands over to the planner
 NO_HAZARD = "none"  # a question put to a person touches nothing
 AS_FOUND = "as_found"
 CANT_SEE = "can't see"  # every look takes it; it is no evidence
+NORMAL = "normal"  # of a proof: any band of a good unit, where what is right differs from board to board
 UNSEEN = "unseen"  # how a check came out that was skipped, or could not be seen or reached: no band, yet a route
 LAST_DIGITS = 1e-9  # in which sums of the same numbers differ
 
@@ -172,9 +173,14 @@ class Verify:
     """The reading that proves a repair, and where to go when it fails (a check or `stop`)."""
 
     check: str
-    band: str
+    band: str  # NORMAL for any band of a good unit
     otherwise: str
     where: Where
+
+    def proven_by(self, check: Check) -> frozenset[str]:
+        """Return the bands of `check` that prove the repair."""
+        named = {b.name for b in check.bands}
+        return frozenset(check.normal if self.band == NORMAL and NORMAL not in named else (self.band,))
 
 
 @dataclass(frozen=True, slots=True)

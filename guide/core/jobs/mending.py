@@ -79,7 +79,8 @@ def proof_result(job: Job) -> ev.Event:
     failed = []
     for name in job.proof:
         band = job.taken[name].band
-        good = {verify.band} if verify and verify.check == name else set(job.tree.checks[name].normal)
+        check = job.tree.checks[name]
+        good = verify.proven_by(check) if verify and verify.check == name else frozenset(check.normal)
         if good and band not in good:
             failed.append(name)
     failed += [c for twin in pairs_apart(job) for c in twin.twin or () if c in job.proof and c not in failed]

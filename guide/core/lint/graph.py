@@ -69,7 +69,7 @@ def routes(tree: Tree) -> Iterator[Finding]:
             yield Finding(
                 "T06", where, f"{cause.id} is verified by {cause.verify.check}, which nobody asks; name a check"
             )
-        elif cause.verify.band not in {b.name for b in check.bands}:
+        elif not (proven := cause.verify.proven_by(check)) or not proven <= {b.name for b in check.bands}:
             yield Finding(
                 "T06", where, f"{check.id} has no band {cause.verify.band}; {one_of(b.name for b in check.bands)}"
             )

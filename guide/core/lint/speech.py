@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 
 from guide.core.intent import Command
 from guide.core.sound import sound
-from guide.core.tree import Finding, Tree, Where
+from guide.core.tree import Check, Finding, Tree, Where, in_words
+from guide.core.words.forms import NUMBER_WORDS
 
 MOST_WORDS = 12
 # A word of letters and digits (`J4`, `12V`), or a sign with no sound of its own (ohm and micro
@@ -19,12 +20,14 @@ _COMMANDS = frozenset(c.value for c in Command) - {Command.YES.value, Command.NO
 
 
 def prompts(tree: Tree) -> Iterator[Finding]:
-    """T18: a prompt over 12 words, or holding what a voice cannot say.
+    """T18: a prompt over 12 words, or holding what a voice cannot say; a band of readings named by a number.
 
     The limit is for a check's whole `ask`, and for each sentence of a caution, setup, access or sweep.
     """
     for check in tree.asked():
         yield from _prompt(f"the prompt of {check.id}", check.ask, check.mark("ask"), (check.ask,))
+        if check.measure.takes_a_reading:
+            yield from _numbers(check)
     steps = [(h.id, h.say, h.where) for h in tree.hazards.values()]
     steps += [(s.id, s.say, s.where) for group in (tree.setups, tree.access) for s in group.values()]
     steps += [(s.id, s.say, s.where) for s in tree.sweeps.values()]
@@ -34,6 +37,14 @@ def prompts(tree: Tree) -> Iterator[Finding]:
         yield from _prompt(f"what {cause.id} says", cause.say, cause.where, ())
     for point, name in tree.points.items():
         yield from _prompt(f"point {point}", name, tree.mark(f"points.{point}"), ())
+
+
+def _numbers(check: Check) -> Iterator[Finding]:
+    """A band is said right after its reading: `five twelve millivolts, one`."""
+    for band in check.bands:
+        if NUMBER_WORDS.issuperset(in_words(band.name).split()):
+            message = f"{check.id}: the band {band.name} is said right after a number; name what it means"
+            yield Finding("T18", check.mark("bands"), message)
 
 
 def _prompt(what: str, text: str, where: Where, parts: Iterable[str]) -> Iterator[Finding]:
