@@ -73,6 +73,33 @@ def test_two_trees_that_sound_alike_are_told_apart():
     assert lint(one, [one]) == ()
 
 
+def test_a_misspelt_start_is_one_mistake_and_not_one_a_check():
+    """No check behind it is reached, which says nothing that the name does not."""
+    found = told(changed(("start: history", "start: histery"), ("driven: plan}", "driven: stop}")))
+    assert [f.split(" ")[1] for f in found] == ["T06"]
+
+
+def test_a_misspelt_source_does_not_leave_its_note_unused_too():
+    found = told(CLEAN.replace("source: sheet", "source: shet"))
+    assert [f.split(": ")[-1] for f in found] == ["shet is not in `sources`; did you mean `sheet`?"] * 4
+
+
+def test_a_row_of_a_missing_other_is_not_told_beside_it():
+    row = ("p: {coil-open", "p: {other: {dropped: 0.5, never: 0.5}, coil-open")
+    found = told(changed(row, ("  other: {weight: 0.2, say: Something else.}\n", "")))
+    assert [f.split(" ")[1] for f in found] == ["T14"]
+
+
+def test_weak_ways_to_one_end_are_told_once_with_the_weakest_and_come_first_in_the_table():
+    tree, _ = tree_of(changed(("{short: stop, good: drive,", "{short: driver-open, good: drive,")))
+    weak = [e.p for e in endings(tree) if e.p is not None and e.p < tree.decide_at]
+    assert len(weak) == 2
+    [said] = [f for f in lint(tree) if f.rule == "T17"]
+    assert f"{min(weak):.3f}, under 0.9, the weakest of 2 such ways" in said.message
+    first = [line.split()[0] for line in endings_table(tree).splitlines()[1:3]]
+    assert first == [f"{p:.3f}" for p in weak]
+
+
 # Endings
 
 

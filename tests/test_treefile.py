@@ -159,8 +159,13 @@ def test_the_hash_is_that_of_the_text():
         ("  coil:", "  the coil:", "11: T00 checks the coil is no name; use letters, digits"),
         ("minutes: 20", "minutes: -1", "32: T00 causes coil-open repair 0 minutes: input should be greater"),
         ("proof: no", "proof: maybe", "32: T00 causes coil-open repair 0 proof wants yes or no"),
-        ("checks:\n", "cheques:\n", "1: T00 the tree has no `checks`; add it"),
-        ("do: Fit a new coil", "does: Fit", "32: T00 causes coil-open repair 0 has no `do`; add it"),
+        ("checks:\n", "cheques:\n", "10: T00 cheques is not a key here; did you mean `checks`?"),
+        ("do: Fit a new coil", "does: Fit", "32: T00 causes coil-open repair 0 does is not a key here; did you"),
+        ("do: Fit a new coil, ", "", "32: T00 causes coil-open repair 0 has no `do`; add it"),
+        ("measure: ohm", "measure: OHM", "13: T00 checks coil measure: `OHM` is no measure; write `ohm`"),
+        ("below 20 ohm", "below 20 Ohm", "15: T00 coil short: `20 Ohm` is no quantity; write `20 ohm`"),
+        ("below 20 ohm", "below 2,5 ohm", "15: T00 checks coil bands: a comma ends a band before `5 ohm`; write"),
+        ("source: sheet", "twin: [a, b, c]", "16: T00 checks coil twin holds too many entries; name two"),
         ("say: The coil is open.", "say: ", "31: T00 causes coil-open say is empty; fill it in"),
         ("  other: {weight: 2, say: Something else.}", "  other: [1]", "34: T00 causes other wants a map of keys"),
         ("expect: {coil-open: open}", "expect: {coil-open: {open: 1}}", "18: T00 checks coil expect coil-open wants a"),
@@ -174,9 +179,22 @@ def test_a_broken_file_is_told_where_what_and_what_to_do(old, new, said):
 
 
 def test_all_mistakes_are_told_not_the_first_only():
-    broken = SMALL.replace("weight: 3", "weight: x").replace("power: off", "power: of").replace("symptom:", "sympton:")
+    broken = SMALL.replace("weight: 3", "weight: x").replace("power: off", "power: of").replace("symptom:", "smell:")
     assert [f.split(":")[0] for f in faults(broken)] == ["1", "3", "6", "30"]
     with pytest.raises(TreeError) as told:
         read(broken)
     assert str(told.value).splitlines()[0] == "t.yaml:1: the tree has no `symptom`; add it"
     assert len(str(told.value).splitlines()) == 4
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("weight: 3", "wieght: 3"),  # lacking its weight is the same mistake
+        ("below 20 ohm", "below 2,5 ohm"),  # the half behind the comma is no entry of its own
+        ("  history:\n", "  coil:\n"),  # a part pasted and not renamed: none of its keys is a second mistake
+    ],
+)
+def test_one_slip_is_told_once(old, new):
+    assert old in SMALL
+    assert len(faults(SMALL.replace(old, new, 1))) == 1

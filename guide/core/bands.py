@@ -18,6 +18,7 @@ _EXPONENTS = {"M": 6, "k": 3, "": 0, "m": -3, "u": -6}
 _UNITS = "|".join(unit.value for unit in Unit)
 # Twelve digits are more than any meter shows, and keep a long row of nines from becoming infinity.
 _EDGE = re.compile(rf"(-?[0-9]{{1,12}}(?:\.[0-9]{{1,12}})?) ?([{''.join(PREFIXES)}]?)({_UNITS})")
+_LOOSE = re.compile(r"(-?[0-9]{1,12}(?:\.[0-9]{1,12})?) ?([A-Za-z]{1,6})")
 
 
 class BadBand(ValueError):
@@ -72,9 +73,24 @@ def edge(text: str) -> Quantity:
     found = _EDGE.fullmatch(text)
     if found is None:
         units = ", ".join(unit.value for unit in Unit)
-        raise BadBand(f"`{_short(text)}` is no quantity; write a number and a unit ({units}), as in `1.2 kohm`")
+        way = _meant(text) or f"write a number and a unit ({units}), as in `1.2 kohm`"
+        raise BadBand(f"`{_short(text)}` is no quantity; {way}")
     digits, prefix, unit = found.groups()
     return Quantity(float(f"{digits}e{_EXPONENTS[prefix]}"), Unit(unit))
+
+
+def _meant(text: str) -> str:
+    """Return the remedy where only the decimal sign or the case of the unit is wrong; empty for anything else.
+
+    `mohm` and `Mohm` are a thousand million apart, so the prefix is taken as it stands; only `K` can be but `k`.
+    """
+    found = _LOOSE.fullmatch(text.replace(",", "."))
+    if found is None:
+        return ""
+    letters = found[2].replace("K", "k", 1) if found[2].startswith("K") else found[2]
+    spelt = (f"{p}{u.value}" for p in _EXPONENTS for u in Unit if letters.startswith(p))
+    named = next((s for s in spelt if s.casefold() == letters.casefold()), "")
+    return f"write `{found[1]} {named}`" if named else ""
 
 
 def written(quantity: Quantity) -> str:

@@ -42,24 +42,35 @@ def alike_causes(tree: Tree) -> Iterator[Finding]:
 
 
 def weak_endings(tree: Tree) -> Iterator[Finding]:
-    """T17: a route that ends at a cause whose posterior, from the readings on the route, is under `decide_at`."""
-    found = 0
-    for ending in _endings(tree):
-        found += 1
-        if ending.p is not None and ending.p < tree.decide_at:
-            check, band = ending.route[-1]
-            message = (
-                f"{_route(ending)} ends at {ending.end} with {ending.p:.3f}, under {tree.decide_at:g}; "
-                f"end at `plan`, or read more on the way"
-            )
-            yield Finding("T17", tree.checks[check].mark(f"then.{band}"), message)
-    if found == MOST_ENDINGS:
+    """T17: a route that ends at a cause whose posterior, from the readings on the route, is under `decide_at`.
+
+    Of routes that end with one `then`, the weakest is told and the others are counted: the author mends one line.
+    """
+    found = endings(tree)
+    weak: dict[tuple[str, str], list[Ending]] = {}
+    for ending in found:
+        if _is_weak(ending, tree):
+            weak.setdefault(ending.route[-1], []).append(ending)
+    for (check, band), together in weak.items():
+        least = min(together, key=lambda e: e.p or 0.0)
+        more = f", the weakest of {len(together)} such ways" if len(together) > 1 else ""
+        message = (
+            f"{_route(least)} ends at {least.end} with {least.p:.3f}, under {tree.decide_at:g}{more}; "
+            f"end at `plan`, or read more on the way"
+        )
+        yield Finding("T17", tree.checks[check].mark(f"then.{band}"), message)
+    if len(found) == MOST_ENDINGS:
         message = f"{MOST_ENDINGS} routes or more, not all were tried; end some at `plan`"
         yield Finding("T17", tree.mark("start"), message)
 
 
 def common_practice_only(tree: Tree) -> Iterator[Finding]:
-    """T20: a cause that only common practice tells from a good unit; it can be suspected, never a verdict."""
+    """T20: a cause that only common practice tells from a good unit; it can be suspected, never a verdict.
+
+    Where a check names a source that is not listed (T12), what it stands on is not known yet.
+    """
+    if any(source not in tree.sources for check in tree.checks.values() for source in check.sources):
+        return
     table = table_of(tree)
     grounded = [c for c in tree.checks.values() if tree.grounded(c)]
     for cause in tree.causes.values():
@@ -79,12 +90,16 @@ def endings(tree: Tree) -> tuple[Ending, ...]:
 
 
 def endings_table(tree: Tree) -> str:
-    """Return the endings as lines of text: posterior, end, likeliest cause, route."""
+    """Return the endings as lines of text: posterior, end, likeliest cause, route. Weak ones come first."""
     rows = [f"{'p':>6}  {'end':<24}  {'likeliest':<32}  route"]
-    for e in endings(tree):
+    for e in sorted(endings(tree), key=lambda e: not _is_weak(e, tree)):
         p = "" if e.p is None else f"{e.p:.3f}"
         rows.append(f"{p:>6}  {e.end:<24}  {f'{e.top} {e.top_p:.3f}':<32}  {_route(e)}")
     return "\n".join(rows) + "\n"
+
+
+def _is_weak(ending: Ending, tree: Tree) -> bool:
+    return ending.p is not None and ending.p < tree.decide_at
 
 
 def _endings(tree: Tree) -> Iterator[Ending]:

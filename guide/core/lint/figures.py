@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import fsum
 
+from guide.core.lint.naming import instead
 from guide.core.odds.table import DEFAULT_ROW
-from guide.core.tree import Finding, Tree
+from guide.core.tree import OTHER, Finding, Tree
 
 SUM_TOLERANCE = 1e-6
 
@@ -24,10 +25,10 @@ def explicit_rows(tree: Tree) -> Iterator[Finding]:
         bands = {b.name for b in check.bands}
         for cause, row in check.table.items():
             where = check.mark(f"p.{cause}")
-            if cause not in tree.causes and cause != DEFAULT_ROW:
-                yield Finding(
-                    "T24", where, f"{check.id}: p names {cause}, which is no cause; rename it or say `default`"
-                )
+            # A row of `other` in a tree that lists none is right; that `other` is missing is told by T14.
+            if cause not in (*tree.causes, DEFAULT_ROW, OTHER):
+                remedy = instead(cause, (*tree.causes, DEFAULT_ROW), "rename it or say `default`")
+                yield Finding("T24", where, f"{check.id}: p names {cause}, which is no cause; {remedy}")
             if unknown := [b for b in row if b not in bands]:
                 yield Finding(
                     "T24", where, f"{check.id} has no band {unknown[0]}; use one of {', '.join(sorted(bands))}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from guide.core.jobs.intake import ANY, HISTORY, YES, takes_the_past
+from guide.core.lint.naming import instead
 from guide.core.odds.table import DEFAULT_ROW
 from guide.core.tree import AS_FOUND, NONE, OTHER, PLAN, STOP, UNSEEN, Check, Finding, Tree
 
@@ -16,8 +17,11 @@ def unreached(tree: Tree) -> Iterator[Finding]:
     """T05: a check no route comes to, or a cause no route ends at.
 
     Where the planner takes over (no `start`, a check without `then`, a band that says `plan`), it may take any check,
-    and a cause is reached when a check predicts something of its own for it.
+    and a cause is reached when a check predicts something of its own for it. Where the first name leads nowhere (T06),
+    that is the one mistake, and all the checks behind it are none.
     """
+    if tree.start and not _leads(tree, tree.start):
+        return
     checks, ends, planned = _reach(tree)
     for check in tree.asked():
         if not planned and check.id not in checks:
@@ -58,23 +62,29 @@ def _reach(tree: Tree) -> tuple[frozenset[str], frozenset[str], bool]:
 
 def routes(tree: Tree) -> Iterator[Finding]:
     """T06: a `then` lacks a band, or a `start`, `then` or `verify` names nothing."""
-    if tree.start and tree.start not in (*tree.checks, *tree.sweeps):
-        yield Finding("T06", tree.mark("start"), f"start names {tree.start}, which is no check or sweep; name one")
+    if tree.start and not _leads(tree, tree.start):
+        remedy = instead(tree.start, (*tree.checks, *tree.sweeps), "name one")
+        yield Finding("T06", tree.mark("start"), f"start names {tree.start}, which is no check or sweep; {remedy}")
     yield from (f for check in tree.checks.values() for f in _routes(tree, check))
     for cause in tree.causes.values():
         if cause.verify is None:
             continue
         check, where = tree.checks.get(cause.verify.check), cause.verify.where
         if check is None or check.twin:
-            yield Finding(
-                "T06", where, f"{cause.id} is verified by {cause.verify.check}, which nobody asks; name a check"
-            )
+            remedy = instead(cause.verify.check, (c.id for c in tree.asked()), "name a check")
+            message = f"{cause.id} is verified by {cause.verify.check}, which nobody asks; {remedy}"
+            yield Finding("T06", where, message)
         elif not (proven := cause.verify.proven_by(check)) or not proven <= {b.name for b in check.bands}:
             yield Finding(
                 "T06", where, f"{check.id} has no band {cause.verify.band}; {one_of(b.name for b in check.bands)}"
             )
         if cause.verify.otherwise not in (*tree.checks, STOP, PLAN):
-            yield Finding("T06", where, f"else names {cause.verify.otherwise}; name a check, `stop` or `plan`")
+            remedy = instead(cause.verify.otherwise, tree.checks, "name a check, `stop` or `plan`")
+            yield Finding("T06", where, f"else names {cause.verify.otherwise}; {remedy}")
+
+
+def _leads(tree: Tree, start: str) -> bool:
+    return start in tree.checks or start in tree.sweeps
 
 
 def _routes(tree: Tree, check: Check) -> Iterator[Finding]:
@@ -89,7 +99,9 @@ def _routes(tree: Tree, check: Check) -> Iterator[Finding]:
         if band == UNSEEN and goal in tree.causes:
             yield Finding("T06", where, f"{check.id} goes to {goal} though nothing was seen; name a check or `plan`")
         if goal not in (*tree.checks, *tree.sweeps, *tree.causes, STOP, PLAN):
-            yield Finding("T06", where, f"{check.id} goes to {goal}; name a check, sweep, cause, `stop` or `plan`")
+            known = (*tree.checks, *tree.sweeps, *tree.causes)
+            remedy = instead(goal, known, "name a check, sweep, cause, `stop` or `plan`")
+            yield Finding("T06", where, f"{check.id} goes to {goal}; {remedy}")
         elif goal in tree.checks and tree.checks[goal].twin:
             yield Finding("T06", where, f"{check.id} goes to {goal}, which is worked out, not asked; name its halves")
 
@@ -169,15 +181,18 @@ def undefined_names(tree: Tree) -> Iterator[Finding]:
                 named.append((key, "points", point, (*tree.points, SUPPLY)))
         for key, group, name, known in named:
             if name not in known:
-                yield Finding("T21", check.mark(key), f"{check.id}: {key} {name} is not in `{group}`; add it there")
+                remedy = instead(name, known, "add it there")
+                yield Finding("T21", check.mark(key), f"{check.id}: {key} {name} is not in `{group}`; {remedy}")
     for cause in tree.causes.values():
         for repair in cause.repairs:
             if repair.hazard not in (*tree.hazards, NONE, ""):
-                yield Finding("T21", repair.where, f"hazard {repair.hazard} is not in `hazards`; add it there")
+                remedy = instead(repair.hazard, tree.hazards, "add it there")
+                yield Finding("T21", repair.where, f"hazard {repair.hazard} is not in `hazards`; {remedy}")
     for sweep in tree.sweeps.values():
         for name in sweep.checks:
             if name not in tree.checks:
-                yield Finding("T21", sweep.where, f"sweep {sweep.id} names {name}, which is no check; name one")
+                remedy = instead(name, tree.checks, "name one")
+                yield Finding("T21", sweep.where, f"sweep {sweep.id} names {name}, which is no check; {remedy}")
 
 
 def twins(tree: Tree) -> Iterator[Finding]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from guide.core.lint.graph import HANDLED
+from guide.core.lint.naming import instead, nearest
 from guide.core.odds.table import DEFAULT_ROW
 from guide.core.tree import NONE, OTHER, Check, Finding, Tree
 
@@ -22,7 +23,10 @@ def sources_of_bands(tree: Tree) -> Iterator[Finding]:
             yield Finding("T12", check.mark("bands"), message)
         for source in check.sources:
             if source not in tree.sources:
-                yield Finding("T12", check.mark("source"), f"{check.id}: {source} is not in `sources`; add it there")
+                remedy = instead(source, tree.sources, "add it there")
+                yield Finding("T12", check.mark("source"), f"{check.id}: {source} is not in `sources`; {remedy}")
+    # A name misspelt in a check leaves its source unused; that is one mistake, and it has been told.
+    used.update(near for name in used - tree.sources.keys() if (near := nearest(name, tree.sources)))
     for note in tree.sources.values():
         if note.id not in used:
             yield Finding("T12", note.where, f"source {note.id} is never used; take it out or name it in a check")
@@ -59,7 +63,8 @@ def predictions(tree: Tree) -> Iterator[Finding]:
         yield from _unknown(check, "normal", check.normal, bands)
         for cause, expected in check.expect.items():
             if cause not in tree.causes:
-                message = f"{check.id} expects something of {cause}, which is no cause; add it or rename it"
+                remedy = instead(cause, tree.causes, "add it or rename it")
+                message = f"{check.id} expects something of {cause}, which is no cause; {remedy}"
                 yield Finding("T15", check.mark(f"expect.{cause}"), message)
             yield from _unknown(check, f"expect.{cause}", expected, bands)
 

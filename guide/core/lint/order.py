@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from guide.core.lint.graph import one_of
+from guide.core.lint.naming import instead
 from guide.core.tree import UNSEEN, Check, Finding, Tree
 
 
@@ -22,7 +23,8 @@ def _named(tree: Tree, check: Check) -> Iterator[Finding]:
     for name, bands in check.after.items():
         where, gate = check.mark(f"after.{name}"), tree.checks.get(name)
         if gate is None:
-            yield Finding("T29", where, f"{check.id} comes after {name}, which is no check; name one")
+            remedy = instead(name, tree.checks, "name one")
+            yield Finding("T29", where, f"{check.id} comes after {name}, which is no check; {remedy}")
         elif gate.twin:
             message = f"{check.id} comes after {name}, which is worked out, not asked; name its halves"
             yield Finding("T29", where, message)

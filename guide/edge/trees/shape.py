@@ -30,7 +30,9 @@ def _listed(value: Any) -> Any:
 
 def _measure(value: Any) -> Any:
     if isinstance(value, str) and value not in MEASURES:
-        raise ValueError(f"`{value[:40]}` is no measure; write one of {', '.join(MEASURES)}")
+        same = next((name for name in MEASURES if name.casefold() == value.strip().casefold()), None)
+        way = f"write `{same}`" if same else f"write one of {', '.join(MEASURES)}"
+        raise ValueError(f"`{value[:40]}` is no measure; {way}")
     return MEASURES[value] if isinstance(value, str) else value
 
 

@@ -84,11 +84,16 @@ def _walk(text: str, builder: _Builder) -> None:
 
 @dataclass(slots=True)
 class _Frame:
-    """One open map or list. `key` is the path part the next value goes to; None where a map waits for a key."""
+    """One open map or list. `key` is the path part the next value goes to; None where a map waits for a key.
+
+    `again` says that this key stood here before, `repeated` that all of this part did: its keys are then no news.
+    """
 
     into: dict[str, Any] | list[Any]
     path: Path
     key: str | int | None = None
+    again: bool = False
+    repeated: bool = False
 
 
 @dataclass(slots=True)
@@ -138,15 +143,18 @@ class _Builder:
         self._plain(event)
         if len(self.stack) >= MAX_DEPTH:
             raise self.refuse(event, _TOO_DEEP)
+        above = self.stack[-1] if self.stack else None
         path = self._put(event, into)
-        self.stack.append(_Frame(into, path))
+        self.stack.append(_Frame(into, path, repeated=above is not None and (above.again or above.repeated)))
 
     def _new_key(self, frame: _Frame, event: Any) -> None:
         if len(frame.into) >= MAX_KEYS:
             raise self.refuse(event, f"is the {MAX_KEYS + 1}th key in one place; split the tree")
         key, path = event.value, (*frame.path, event.value)
-        frame.key = key
-        if path in self.lines:
+        frame.key, frame.again = key, path in self.lines
+        if frame.again and frame.repeated:
+            return
+        if frame.again:
             self.findings.append(
                 self.finding(event.start_mark.line, f"`{key[:40]}` is already on line {self.lines[path]}; keep one")
             )
