@@ -125,6 +125,13 @@ def test_a_slip_in_the_counters_last_answer_is_taken_back_from_the_first_check(b
     assert bench.last["check"] == "intake-reference"
 
 
+def test_at_a_verdict_without_a_reading_there_is_nothing_of_the_counters_to_take_back(bench):
+    bench.hears("GH-2", "enough", "enough")
+    assert bench.job.phase is Phase.CONCLUDED
+    assert bench.hears("go back")[0]["type"] == "unclear"
+    assert bench.job.phase is Phase.CONCLUDED
+
+
 def test_an_answer_from_the_counter_is_told_as_such_and_once_taken_back_is_asked(tmp_path):
     bench = TestBench(tmp_path, "ports/usb2-device-not-recognised", intake=app.Intake.FIRST)
     bench.hears("skip", "skip", "it got wet", "enough")

@@ -14,7 +14,7 @@ from guide.core.jobs.folding import fold
 from guide.core.jobs.intake import answer_of, last_answered, next_question
 from guide.core.jobs.job import Job
 from guide.core.jobs.onward import STEP_BACK, advance
-from guide.core.jobs.phases import Phase
+from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import Decision, closing, repairing, something_else, taken_back, verifying
 from guide.core.jobs.taking import Trust, counted, taking
@@ -106,7 +106,7 @@ def _at_the_counter(job: Job, intent: Intent) -> Decision:
 def _back_at_the_counter(job: Job, command: Command) -> Decision:
     """Return the taking back of the counter's last answer, skipped or not."""
     answered = last_answered(job.facts)
-    if answered is None:
+    if answered is None or next_phase(job.phase, ev.IntakeBegun.kind) is None:
         return Unclear(_NONE_TO_TAKE_BACK, command.value)
     return (ev.IntakeBegun(answered),)
 
