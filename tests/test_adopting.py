@@ -37,7 +37,7 @@ def test_a_reading_that_falls_into_another_band_is_told_and_counts_there(tmp_pat
     assert bench.job.taken["feed-volts"].band == "good"
     told = adopts(bench, NARROWED)
     placed = [m["say"] for m in told if m["say"].startswith("Placed anew")]
-    assert placed == ["Placed anew: Volts D C. J four, pin one to pin two: 12.3 V, high; it was good."]
+    assert placed == ["Placed anew: J four, pin one to pin two: 12.3 V, high; it was good."]
     assert bench.job.taken["feed-volts"].band == "high"
     assert bench.last["type"] == "caution", "the standing check came of the old band; the planner goes on from the new"
     assert bench.job.chosen != "bus-ohms" or bench.job.chosen_by == "plan"

@@ -146,7 +146,7 @@ def test_a_reading_on_an_edge_is_between_two_bands_wherever_it_is_told(bench):
     bench.hears("unplugged")
     assert bench.last["by"] == "plan"
     line = readings_line(bench.job)
-    assert line == "On the edge of a good unit: Volts D C. J four, pin one to pin two: 11.40 V, between low and good."
+    assert line == "On the edge of a good unit: J four, pin one to pin two: 11.40 V, between low and good."
     shown = last_reading(bench.job)
     assert (shown.band, shown.verdict) == ("between low and good", "")
     assert table_of_readings(bench.job)[1][0].band == "between low and good"
@@ -354,7 +354,7 @@ def test_what_was_only_told_of_a_device_is_neither_good_nor_bad_and_is_said_with
     assert readings_line(bench.job) == "Last, Which liquid: sweet."
     bench.hears("unknown", "unplugged", "open", "dried", "crust", "3")
     assert readings_line(bench.job) == (
-        "Not as in a good unit: Ohms. Supply input to ground: 3 Ω, short; Magnifier. Worst place: crust; and 1 more."
+        "Not as in a good unit: Supply input to ground: 3 Ω, short; Magnifier. Worst place: crust; and 1 more."
     )
 
 

@@ -3,6 +3,7 @@
 import pytest
 
 from guide.core.jobs import events as ev
+from guide.core.jobs.wording import place_alone
 from guide.core.report import customer_page, report_of
 from tests.worlds import TestBench
 
@@ -119,3 +120,16 @@ def test_a_proof_passed_over_does_not_taint_the_repair_after_it(bench):
     assert bench.last["proven"]
     page = customer_page(report_of(bench.job.tree, bench.store.events("1")))
     assert not any("without that proof" in line for line in page.cautions)
+
+
+@pytest.mark.parametrize(
+    ("ask", "place"),
+    [
+        ("Diode mode, red on ground. Bus B.", "Bus B"), ("Ohms. Rail to ground.", "Rail to ground"),
+        ("Volts D C, pin to ground.", "Pin to ground"), ("Ohms across the coil.", "Ohms across the coil"),
+        ("Diode. Red source lead, black load side. Unplugged.", "Red source lead, black load side. Unplugged"),
+        ("Each string in turn. Lowest volts.", "Each string in turn. Lowest volts"), ("Ohms.", "Ohms"),
+    ],
+)  # fmt: skip
+def test_a_reading_is_told_by_its_place_and_its_unit_tells_the_mode(ask, place):
+    assert place_alone(ask) == place

@@ -20,6 +20,9 @@ SUPPLY = "supply"  # the point of a reading taken off the bench supply's own dis
 # Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
 _DRIVING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 
+# How a prompt begins that names the mode of the meter; alone, before a comma, or with how the leads go.
+_MODE = re.compile(r"(?:Diode(?: mode)?|Ohms|Volts [AD] C|Hertz|Degrees(?: C)?)(?:, |$)")
+
 # What is written instead on a terminal that has no more than ASCII: a reading must keep its unit there.
 IN_ASCII = str.maketrans({
     "Ω": "ohm", "µ": "u", "°": "deg ", "±": "+/-", "→": "->", "·": "-", "–": "-", "—": "-", "×": "x", "…": "...",
@@ -85,14 +88,14 @@ def in_a_list(device: str, symptom: str) -> str:
 
 
 def answered(job: Job, check: str) -> str:
-    """Return the answer to `check` that counts, as said: what was asked, the reading, its band."""
+    """Return the answer to `check` that counts, as said: where it was read or what was asked, the answer, its band."""
     taken, asked = job.taken[check], ask_of(job, check)
     reading = taken.readings[-1]
     if isinstance(reading, Answered):
         # The words it could have been are not said again with the one it was.
         return f"{question_alone(asked)}: {in_words(reading.word)}"
     known = ", unlike good boards of this model" if good_boards(job, check, reading) else ""
-    return f"{asked.rstrip('.?')}: {shown_reading(reading)}, {in_words(placed_in(job, taken))}{known}"
+    return f"{place_alone(asked)}: {shown_reading(reading)}, {in_words(placed_in(job, taken))}{known}"
 
 
 def placed_in(job: Job, taken: Taken) -> str:
@@ -104,6 +107,13 @@ def placed_in(job: Job, taken: Taken) -> str:
 def question_alone(ask: str) -> str:
     """Return a question without the answers it names."""
     return re.split(r"[:?] ", ask)[0].rstrip(".?")
+
+
+def place_alone(ask: str) -> str:
+    """Return where a reading is taken, without the mode of the meter: the unit of the reading tells that."""
+    first, _, rest = ask.partition(". ")
+    where = rest if rest and _MODE.match(first) else _MODE.sub("", ask)
+    return f"{where[:1].upper()}{where[1:]}".rstrip(".?")
 
 
 def only_told(check: Check) -> bool:
