@@ -39,6 +39,16 @@ def test_an_unknown_tree_is_refused_with_the_nearest_name(tmp_path):
         Library(tmp_path).tree("sensor-bus-ded")
 
 
+def test_a_file_named_instead_of_an_id_is_told_its_id_or_where_to_put_it(tmp_path):
+    mine = write(tmp_path / "home" / "trees", "shop/valve")
+    elsewhere = write(tmp_path / "desk", "valve").rename(tmp_path / "desk" / "valve.yml")
+    library = Library(tmp_path / "home")
+    with pytest.raises(UnknownTree, match="that file is the tree shop/valve"):
+        library.tree(str(mine))
+    with pytest.raises(UnknownTree, match=r"by its id.* below .*home/trees, with a name that ends in \.yaml, or"):
+        library.tree(str(elsewhere))
+
+
 def test_a_folder_that_is_not_there_is_bad_input(tmp_path):
     with pytest.raises(BadInput, match="no such folder of trees"):
         Library(tmp_path, (tmp_path / "gone",)).ids()

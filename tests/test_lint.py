@@ -156,6 +156,19 @@ def test_lint_prints_all_endings_of_a_tree_with_a_weak_one_and_of_no_other(tmp_p
     assert "Endings of" not in capsys.readouterr().out
 
 
+def test_lint_says_of_a_file_nobody_could_begin_a_job_on_where_to_put_it(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+    known, stray = tmp_path / "trees" / "valve.yaml", tmp_path / "valve.yaml"
+    known.parent.mkdir()
+    known.write_text(CLEAN)
+    assert cli.run(["lint", str(known)]) == 0
+    assert capsys.readouterr().out == "No findings.\n"
+    known.rename(stray)
+    assert cli.run(["lint", str(stray)]) == 0
+    said = f"{stray} is not among the trees guide knows; put it below {known.parent}, or name its folder with --trees."
+    assert capsys.readouterr().out.splitlines() == ["No findings.", said]
+
+
 def test_a_tree_without_a_start_has_no_authored_endings():
     tree, _ = tree_of(changed(("start: history\n", "")))
     assert endings(tree) == ()

@@ -15,7 +15,7 @@ from guide.core.lint import endings_table
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER
 from guide.edge.terminal import Lines
-from guide.edge.trees.linting import linted
+from guide.edge.trees.linting import linted, unknown
 
 NO_FAMILY = "other trees"
 MOST_ENDINGS = 100
@@ -98,7 +98,8 @@ def _entry(head: Head) -> str:
 
 def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
     """Print findings, and all endings of a tree with a weak one; exit code 1 where there are any."""
-    told = linted(paths, library(extra))
+    known = library(extra)
+    told = linted(paths, known)
     found = told.findings
     if as_json:
         document([{"rule": f.rule, "file": f.where.file, "line": f.where.line, "message": f.message} for f in found])
@@ -116,4 +117,6 @@ def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
                 lines.tell(f"  and {more} more")
         if not found:
             lines.tell("No findings.")
+        for path in unknown(paths, known):
+            lines.tell(f"{path} is not among the trees guide knows; {known.where_to(path)}.")
     return 1 if found else 0

@@ -92,9 +92,24 @@ class Library:
                 self.broken[tree_id] = fault.findings
         return tuple(found)
 
+    def knows(self, path: Path) -> bool:
+        """Tell whether the file at `path` is one of these trees."""
+        return path.resolve() in {known.resolve() for known in self.paths.values()}
+
+    def where_to(self, path: Path) -> str:
+        """Return what makes the file at `path`, which lies elsewhere, one of these trees."""
+        ending = "" if path.name.endswith(SUFFIX) else f", with a name that ends in {SUFFIX}"
+        return f"put it below {self.home / 'trees'}{ending}, or name its folder with --trees"
+
     def _near(self, tree_id: str) -> str:
         from difflib import get_close_matches
 
+        path = Path(tree_id)
+        same = {known.resolve(): name for name, known in self.paths.items()} if path.is_file() else {}
+        if path.is_file():
+            name = same.get(path.resolve(), "")
+            way = f"a tree goes by its id, not its file; {self.where_to(path)}"
+            return f"that file is the tree {name}" if name else way
         near = get_close_matches(tree_id[:60], self.ids(), n=1, cutoff=0.5)
         return f"did you mean {near[0]}?" if near else "`guide trees` lists them"
 

@@ -51,6 +51,11 @@ def linted(paths: Sequence[Path], library: Library) -> Linted:
     return Linted(tuple(found), tuple(weak))
 
 
+def unknown(paths: Sequence[Path], library: Library) -> tuple[Path, ...]:
+    """Return the files among `paths` that are no trees of the library: nobody could begin a job on them."""
+    return tuple(path for path in _files(paths).values() if not library.knows(path)) if paths else ()
+
+
 def _loaded(tree_id: str, path: Path) -> tuple[Tree | None, tuple[Finding, ...]]:
     try:
         text = file_text(path)
