@@ -169,7 +169,7 @@ def begin(
     sha256, device = digest(text), written_whole(device)
     symptom, named = written_whole(symptom) or tree.symptom, device or tree.device
     session = Session(store, opened(tree, meter=meter), clock)
-    more: tuple[ev.Event, ...] = _taught(store, tree, device, meter)
+    more: tuple[ev.Event, ...] = (ev.MeterUsed(meter), *_taught(store, tree, device, meter))
     if intake is Intake.FIRST:
         facts = (ev.FactsNoted({"device": device}),) if device else ()
         more = (*more, ev.IntakeBegun(), *facts)
@@ -210,7 +210,8 @@ def resume(
         adopt(session, *newer)
     aside = session.job.held
     moved = placed_anew(session.job)
-    first: tuple[ev.Event, ...] = (*moved, ev.Resumed(_stale(store, session.job, clock())))
+    other = () if session.job.metered and session.job.meter == meter else (ev.MeterUsed(meter),)
+    first: tuple[ev.Event, ...] = (*moved, *other, ev.Resumed(_stale(store, session.job, clock())))
     after = fold(session.job, first)
     if intake is Intake.FIRST:
         if next_phase(after.phase, ev.IntakeBegun.kind) is None:

@@ -36,7 +36,7 @@ def placed_anew(job: Job) -> tuple[ev.ReadingPlaced, ...]:
         if check is None or not check.measure.takes_a_reading:
             continue
         try:
-            own = band_weights(reading, check.bands, job.meter.spec(check.measure))
+            own = band_weights(reading, check.bands, taken.meter.spec(check.measure))
         except NoBand:
             continue
         band = likeliest(own)

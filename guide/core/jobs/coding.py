@@ -9,6 +9,7 @@ from typing import Any
 from guide.core.errors import StoreError, StoreNewer
 from guide.core.jobs.decoding import DECODERS, named_values
 from guide.core.jobs.events import KINDS, Event
+from guide.core.meter import MeterProfile, ModeSpec
 from guide.core.quantity import Quantity
 from guide.core.reading import Answered, Measured, OverRange
 
@@ -59,8 +60,14 @@ def _plain(value: Any) -> Any:
             return {"over_range": True, "unit": unit.value}
         case Answered(word):
             return {"word": word}
+        case MeterProfile(name, modes):
+            return {"name": name, "modes": {measure.value: _mode(spec) for measure, spec in modes.items()}}
         case tuple():
             return [_plain(v) for v in value]
         case Mapping():
             return {k: _plain(v) for k, v in value.items()}
     return value
+
+
+def _mode(spec: ModeSpec) -> dict[str, Any]:
+    return {f.name: _plain(getattr(spec, f.name)) for f in fields(spec) if f.name != "measure"}

@@ -10,7 +10,8 @@ from collections.abc import Callable, Mapping
 from math import isfinite
 from typing import Any
 
-from guide.core.quantity import Quantity, Unit
+from guide.core.meter import MeterProfile, ModeSpec
+from guide.core.quantity import Measure, Quantity, Unit
 from guide.core.reading import Answered, Measured, OverRange, Reading
 
 Decoder = Callable[[Any], Any]
@@ -73,6 +74,29 @@ def _size(value: Any) -> float:
     return size
 
 
+def meter(value: Any) -> MeterProfile:
+    """Return the meter that `coding.to_json` wrote. Raises TypeError, KeyError, ValueError."""
+    modes = {Measure(text(name)): mode for name, mode in named_values(named_values(value)["modes"]).items()}
+    return MeterProfile(text(value["name"]), {measure: _mode(measure, mode) for measure, mode in modes.items()})
+
+
+def _mode(measure: Measure, value: Any) -> ModeSpec:
+    told = named_values(value)
+    tops = tuple(_size(top) for top in _list(told["tops"]))
+    steps = whole(told["display_counts"])
+    if not tops or list(tops) != sorted(tops) or tops[0] == 0 or steps < 1:
+        raise ValueError("ranges that no meter has")
+    return ModeSpec(
+        measure, _size(told["percent"]), _size(told["counts"]), tops, steps, _size(told["lead_ohm"]),
+        _size(told["lead_margin_ohm"]), _known(told["test_current_a"]), _known(told["compliance_v"]),
+        _known(told["beep_below_ohm"]), flag(told["signed"]),
+    )  # fmt: skip
+
+
+def _known(value: Any) -> float | None:
+    return None if value is None else _size(value)
+
+
 def _texts(value: Any) -> tuple[str, ...]:
     return tuple(text(one) for one in _list(value))
 
@@ -119,6 +143,7 @@ DECODERS: Mapping[str, Decoder] = {
     "float": number,
     "bool": flag,
     "Reading": reading,
+    "MeterProfile": meter,
     "tuple[str, ...]": _texts,
     "tuple[tuple[str, float], ...]": _shares,
     "Mapping[str, float]": _numbers_by_name,

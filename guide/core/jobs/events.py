@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
 
+from guide.core.meter import MeterProfile
 from guide.core.reading import Reading
 
 
@@ -24,6 +25,15 @@ class Opened:
     symptom: str = ""
     device: str = ""
     meter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MeterUsed:
+    """The meter of the readings that follow, as data: what they say stays the same when the bench gets another."""
+
+    kind: ClassVar[str] = "meter_used"
+    v: ClassVar[int] = 1
+    meter: MeterProfile
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,11 +385,12 @@ class TreeAdopted:
 
 
 Event = (
-    Opened | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun | CheckChosen
-    | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | ReadingPlaced | CheckPassed
-    | VerdictGiven | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed | ProofFailed
-    | ProofOverridden | FunctionFailed | CauseShown | RepairWithdrawn | ProofReopened | TestWithdrawn | ClosingHeard
-    | ClosingRefused | Closed | OutcomeSet | NoteAdded | IntakeBegun | IntakeEnded | FactsNoted | Held | TreeAdopted
+    Opened | MeterUsed | ShopKnown | Resumed | CautionGiven | HazardCleared | StepTold | StepMade | SweepBegun
+    | CheckChosen | CheckAsked | ReadingHeard | ReadingRefused | ReadingTaken | ReadingWithdrawn | ReadingPlaced
+    | CheckPassed | VerdictGiven | VerdictSetAside | VerdictAccepted | RepairChosen | RepairDone | ProofPassed
+    | ProofFailed | ProofOverridden | FunctionFailed | CauseShown | RepairWithdrawn | ProofReopened | TestWithdrawn
+    | ClosingHeard | ClosingRefused | Closed | OutcomeSet | NoteAdded | IntakeBegun | IntakeEnded | FactsNoted | Held
+    | TreeAdopted
 )  # fmt: skip
 
 KINDS: Mapping[str, type[Event]] = {k.kind: k for k in Event.__args__}

@@ -45,7 +45,8 @@ def twin_reading(job: Job, check: Check, pair: tuple[Taken | None, ...]) -> Meas
     a, b = first.readings[-1], second.readings[-1]
     if not isinstance(a, Measured) or not isinstance(b, Measured):
         return None
-    spec = job.meter.spec(job.tree.checks[first.check].measure)
-    u = sqrt(standard_uncertainty(a, spec) ** 2 + standard_uncertainty(b, spec) ** 2)
+    measure = job.tree.checks[first.check].measure
+    own = (standard_uncertainty(r, half.meter.spec(measure)) for r, half in ((a, first), (b, second)))
+    u = sqrt(sum(one**2 for one in own))
     apart = Quantity(abs(a.quantity.value - b.quantity.value), a.quantity.unit)
     return Measured(apart, 0.0, sqrt(3) * u)

@@ -85,6 +85,8 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(id=event.job, symptom=event.symptom, device=event.device, route=job.tree.start)
         case ev.ShopKnown():
             return dict(shop=event)
+        case ev.MeterUsed(meter):
+            return dict(meter=meter, metered=True)
         case ev.Resumed():
             # A tree adopted in between may have lost the check that stood.
             chosen = job.chosen if job.chosen in job.tree.checks else ""
@@ -154,8 +156,9 @@ def _take(job: Job, event: ev.ReadingTaken) -> Mapping[str, Any]:
     before = job.taken.get(event.check)
     repeats = before.readings if before else ()
     taken = Taken(
-        event.check, (*repeats, event.reading), event.band, event.weights, event.words, event.source, job.seq + 1
-    )
+        event.check, (*repeats, event.reading), event.band, event.weights, event.words, event.source, job.seq + 1,
+        job.meter,
+    )  # fmt: skip
     return dict(
         taken=MappingProxyType({**job.taken, event.check: taken}),
         order=_last(job.order, event.check),

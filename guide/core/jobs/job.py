@@ -31,6 +31,7 @@ class Taken:
     words: str
     source: str
     seq: int
+    meter: MeterProfile = HANDHELD  # it was read with
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,7 @@ class Job:
 
     tree: Tree
     meter: MeterProfile = HANDHELD
+    metered: bool = False  # which meter it is stands in the events
     id: str = ""
     seq: int = 0  # number of events so far
     phase: Phase = Phase.NEW

@@ -35,6 +35,7 @@ TABLE: tuple[tuple[str, list[Phase], Phase | str], ...] = (
     ("opened", [Phase.NEW], Phase.BRIEFING),
     ("intake_begun", [Phase.INTAKE, Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.INTAKE),
     ("intake_ended", [Phase.INTAKE], Phase.BRIEFING),
+    ("meter_used", _OPEN, _SAME),
     ("shop_known", [Phase.BRIEFING], _SAME),
     ("resumed", [Phase.BRIEFING, Phase.ASKING, Phase.CONFIRMING], Phase.BRIEFING),
     ("resumed", [Phase.INTAKE, Phase.CONCLUDED, Phase.REPAIRING, Phase.VERIFYING], _SAME),

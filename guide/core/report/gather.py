@@ -37,6 +37,7 @@ class _Walk:
         self.began = self.last = ""
         self.sha256 = ""
         self.worked_s = 0.0
+        self.meters: list[str] = []
         self.rows: list[Row] = []
         self.path: list[Step] = []
         self.live: dict[tuple[str, int], list[int]] = {}  # rows of a check that may still be struck, by epoch
@@ -56,6 +57,8 @@ class _Walk:
         match event:
             case ev.Opened():
                 self.sha256 = event.tree_sha256
+            case ev.MeterUsed(meter) if meter.name not in self.meters:
+                self.meters.append(meter.name)
             case ev.TreeAdopted(_, new):
                 self.sha256 = new
             case ev.ReadingTaken():
@@ -146,9 +149,10 @@ class _Walk:
     def report(self) -> Report:
         """Return what was gathered."""
         job, tree = self.job, self.job.tree
+        meters = ", then ".join(self.meters) or job.meter.name
         return Report(
             job=tidy(job.id), tree=tidy(tree.id), tree_version=tree.version, tree_sha256=tidy(self.sha256),
-            device=tidy(job.facts.get("device") or job.device), symptom=tidy(job.symptom), meter=tidy(job.meter.name),
+            device=tidy(job.facts.get("device") or job.device), symptom=tidy(job.symptom), meter=tidy(meters),
             began=self.began, last=self.last,
             facts=tuple((tidy(k), tidy(v)) for k, v in job.facts.items() if v.strip()),
             shop_jobs=job.shop.jobs if job.shop else 0, handed_over=bool(handed_over(job)),

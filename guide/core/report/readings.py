@@ -139,8 +139,9 @@ def _pair(job: Job, twin: Check) -> Pair | None:
 
 
 def _side(job: Job, name: str, pair: Check) -> Side | None:
-    last = job.taken[name].readings[-1]
+    taken = job.taken[name]
+    last = taken.readings[-1]
     if not isinstance(last, Measured):
         return None
-    error = error_of(last, job.meter.spec(job.tree.checks[name].measure))
+    error = error_of(last, taken.meter.spec(job.tree.checks[name].measure))
     return Side(tidy(name), tidy(half_named(job, name, pair)), shown_reading(last), last.quantity.value, error)

@@ -183,7 +183,7 @@ def _foreign(event: ev.Event, tree: Tree) -> str:
             if not isinstance(one, str) or one not in known(tree):
                 return f"there is no {name} {str(one)[:40]!r}"
     match event:
-        case ev.ReadingTaken(check, _, _, _, band, weights):
+        case ev.ReadingTaken(check, _, _, _, band, weights) | ev.ReadingPlaced(check, band, weights):
             bands = {b.name for b in tree.checks[check].bands}
             if band not in bands or set(weights) - bands or not all(_share(w) for w in weights.values()):
                 return f"its bands are not those of {check}"
@@ -215,4 +215,6 @@ _NAMES: tuple[tuple[str, Callable[[Tree], Container[str]]], ...] = (
     ("cause", lambda t: t.causes),
 )
 # No check was offered; the tree leads nowhere; what it was is not known.
-_MAY_BE_EMPTY = {("verdict_set_aside", "check"), ("proof_failed", "onward"), ("closed", "cause")}
+_MAY_BE_EMPTY = {
+    ("verdict_set_aside", "check"), ("proof_failed", "onward"), ("closed", "cause"), ("closing_heard", "cause"),
+}  # fmt: skip

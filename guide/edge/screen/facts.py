@@ -132,7 +132,7 @@ def last_reading(job: Job) -> Last | None:
     if taken is None or check is None:
         return None
     reading = taken.readings[-1]
-    bands, error = check.bands, error_of(reading, job.meter.spec(check.measure))
+    bands, error = check.bands, error_of(reading, taken.meter.spec(check.measure))
     usual = () if check.fact else check.usual  # what happened to a device is told, and is never usual
     boards = good_boards(job, taken.check, reading)
     compared = _COMPARED.get(False if boards else as_normal(taken.weights, taken.band, usual), "")
