@@ -411,3 +411,15 @@ def test_a_table_holds_the_present_line_however_little_room_there_is(height, her
     lines = [Line(f"point {n}", "", "", "") for n in range(4)]
     shown = text_of(panels.table_rows(lines, here, 40, height, Charset.UTF8))
     assert any(f"▶ point {here}" in line for line in shown)
+
+
+@pytest.mark.parametrize("size", [SMALL, Size(100, 30), BIG], ids=lambda s: f"{s.columns}x{s.rows}")
+def test_every_repair_there_is_to_choose_from_is_seen_on_any_screen(size, tmp_path):
+    scene = staged(tmp_path, ["fitted", "enough", "enough"], tree_id="fernleaf-gh2/field-bus-no-data")
+    options = question(scene.job)["options"]
+    assert len(options) == 8
+    shown = drawn(scene, size)
+    for option in options:
+        assert any(f" {option['id']} " in line and option["do"][:20] in line for line in shown.splitlines())
+    assert question(scene.job)["say"].count(" minutes") == 3, "the others are shown and not said"
+    assert "5 more are shown." in question(scene.job)["say"]

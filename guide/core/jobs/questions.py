@@ -40,7 +40,7 @@ from guide.core.words.phrases import COMMAND_WORDS
 
 Message = dict[str, Any]
 
-MOST_NAMED = 3  # causes said in one breath; all of them stand in `causes`
+MOST_NAMED = 3  # causes or repairs said in one breath; all of them stand in `causes` and `options`
 NUMBER_WORDS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
@@ -295,7 +295,8 @@ def _repair_options(job: Job) -> Message:
         for name, cause, _, r in options(job)[:9]
     ]  # fmt: skip
     told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do'].rstrip('.')}, {duration(o['minutes'])}"
-            f"{', as a proof only' if o['proof'] else ''}." for o in listed]  # fmt: skip
+            f"{', as a proof only' if o['proof'] else ''}." for o in listed[:MOST_NAMED]]  # fmt: skip
+    told += [f"{len(listed) - MOST_NAMED} more are shown."] if len(listed) > MOST_NAMED else []
     more = [Command.TAKE_IT.value] if next_best(job) else []
     ways = "Choose one, or say close." if told else "No repair is listed. Say close, or something else and what it was."
     say = " ".join([*told, ways])

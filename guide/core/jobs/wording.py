@@ -105,8 +105,10 @@ def placed_in(job: Job, taken: Taken) -> str:
 
 
 def question_alone(ask: str) -> str:
-    """Return a question without the answers it names."""
-    return re.split(r"[:?] ", ask)[0].rstrip(".?")
+    """Return a question without the answers it names: after a colon, or in a last sentence of its own."""
+    asked, _, answers = ask.rpartition(". ")
+    alone = asked if asked and answers.endswith("?") and " or " in answers and ": " not in answers else ask
+    return re.split(r"[:?] ", alone)[0].rstrip(".?")
 
 
 def place_alone(ask: str) -> str:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from guide.core.durations import duration
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
-from guide.core.jobs.questions import Message, enter_means, question
+from guide.core.jobs.questions import MOST_NAMED, Message, enter_means, question
 from guide.core.jobs.wording import about, cause_say, device_of
 from guide.core.odds.costs import minutes
 from guide.core.tree import Power, in_words
@@ -45,6 +45,7 @@ from guide.edge.screen.scene import Doing, Scene
 NEED_COLUMNS, NEED_ROWS = 72, 20  # the typed line included
 WIDE, TALL, VERY_TALL = 120, 34, 48
 MOST_LARGE_LINES = 3
+LEAST_TALK = 3  # a heading and two rows of it
 LEAST_UPPER = 3  # a heading and two rows stay of reading and odds, however long the talk
 LARGE_VALUE_ROWS = 20  # a column this high shows the last value large
 _POWER_STYLES = {Power.OFF: "class:power.off", Power.ON: "class:power.on", Power.UNKNOWN: "class:power.unknown"}
@@ -124,7 +125,8 @@ def _check_rows(job: Job, standing: Message, size: Size, charset: Charset) -> li
     """The next check: large letters, the question in full, and where the leads go."""
     width = size.columns
     style = "class:caution" if standing.get("type") == "caution" else "class:large"
-    rows = [row(" ", (style, line)) for line in _large(job, size, charset)]
+    many = len(standing.get("options", ())) > MOST_NAMED  # the room is for them
+    rows = [row(" ", (style, line)) for line in ([] if many else _large(job, size, charset))]
     tags = charset.text(_tags(job, standing, in_full=True))
     if cells(tags) > width - 2:
         tags = charset.text(_tags(job, standing, in_full=False))
@@ -196,6 +198,9 @@ def _middle(scene: Scene, standing: Message, width: int, height: int, charset: C
     upper = min(max(4, height - 4), 6) if height < 16 else height // 2
     # What was asked for is read whole, at the cost of the tables.
     upper = max(LEAST_UPPER, min(upper, height - 1 - panels.newest_rows(scene.talk, width, charset)))
+    if standing.get("type") == "repair" and len(panels.option_rows(standing, half, charset)) >= upper:
+        chosen_from = _options_panel(standing, width, height - LEAST_TALK, charset)
+        return [*chosen_from, *_talk_panel(scene, width, height - len(chosen_from), charset)]
     left = _narrow_left(scene, standing, half, upper, charset)
     pair = beside([(left, half), (_odds_panel(scene, other, upper, charset), other)], upper, gap)
     return [*pair, *_talk_panel(scene, width, height - upper, charset)]
@@ -237,10 +242,20 @@ def _table_panel(scene: Scene, standing: Message, width: int, height: int, chars
         rows = [*shared, *panels.evidence_rows(standing, width, charset)]
         return [panels.heading("what it rests on", width, charset), *rows[: height - 1]]
     if standing.get("type") == "repair" and standing["options"]:
-        return [panels.heading("repairs", width, charset), *panels.option_rows(standing, width, charset)[: height - 1]]
+        return _options_panel(standing, width, height, charset)
     title, lines, here = table_of_readings(scene.job)
     rows = panels.table_rows(lines, here, width, height - 1, charset)
     return [panels.heading(charset.text(title), width, charset), *rows] if rows else []
+
+
+def _options_panel(standing: Message, width: int, height: int, charset: Charset) -> list[Row]:
+    """Return the repairs in full, or a row each where that is too much: whoever chooses sees all there is."""
+    whole = panels.option_rows(standing, width, charset)
+    rows = whole if len(whole) < height else panels.brief_option_rows(standing, width, charset)
+    if len(rows) >= height:
+        left = len(rows) - max(0, height - 2)
+        rows = [*rows[: max(0, height - 2)], row(("class:muted", f"    {left} more: a taller window shows them"))]
+    return [panels.heading("repairs", width, charset), *(fitted(one, width) for one in rows)]
 
 
 def _talk_panel(scene: Scene, width: int, height: int, charset: Charset) -> list[Row]:

@@ -162,6 +162,16 @@ def option_rows(message: dict[str, Any], width: int, charset: Charset) -> list[R
     return rows
 
 
+def brief_option_rows(message: dict[str, Any], width: int, charset: Charset) -> list[Row]:
+    """Return the repairs to choose from, a row each, for where what they take and leave has no room."""
+    rows = []
+    for option in message["options"]:
+        tail = f" ({option['minutes']:g} min){'  PROOF ONLY' if option['proof'] else ''}"
+        what = shortened(charset.text(option["do"]), width - 4 - cells(tail), charset)
+        rows.append(row(("class:key", f" {option['id']} "), " ", ("class:lead", f"{what}{tail}")))
+    return rows
+
+
 def causes_rows(job: Any, causes: Sequence[str], width: int, charset: Charset) -> list[Row]:
     """Return causes a meter cannot tell apart, in words."""
     return [row(shortened(charset.text(f"- {cause_say(job, c)}"), width, charset)) for c in causes]
