@@ -177,3 +177,28 @@ def test_a_rail_is_proven_by_whatever_a_good_one_of_its_kind_reads(tmp_path):
             bench.hears(bench.last["answers"][0])
         bench.hears(f"{volts} volts")
         assert [m["passed"] for m in bench.said if m["type"] == "prove" and "passed" in m] == [passed]
+
+
+@pytest.mark.parametrize(("said", "closes"), [
+    ("works", True), ("it works", True), ("yes", True),
+    ("faulty", False), ("still faulty", False), ("no", False),
+])  # fmt: skip
+def test_the_function_test_is_answered_in_the_words_it_asks_with(tmp_path, said, closes):
+    bench = TestBench(tmp_path)
+    bench.hears(*REPAIRED)
+    assert bench.last["say"].endswith(": works, or faulty?")
+    bench.hears(said)
+    assert (bench.job.closed is not None) is closes
+    assert bench.job.verdict is None or closes
+
+
+def test_a_spoken_close_of_an_unsettled_job_is_taken_elsewhere(tmp_path, monkeypatch):
+    bench = TestBench(tmp_path / "here")
+    bench.hears("ready", "12.1", "enough", "enough")
+    bench.hears("close", spoken=True)
+    bench.hears("yes", spoken=True)
+    assert bench.job.closed.cause == ""
+    bench.store.close()
+    for home, words in (("here", ["export", "1", "--to"]), ("there", ["import"])):
+        monkeypatch.setenv("GUIDE_HOME", str(tmp_path / home))
+        assert cli.run([*words, str(tmp_path / "job.json")]) == 0

@@ -316,6 +316,6 @@ def _repair_step(job: Job) -> Message:
 
 def _function_test(job: Job) -> Message:
     return {"type": "ask", "job": job.id, "check": FUNCTION_TEST, "tree": job.tree.id, "measure": Measure.ASK.value,
-            "say": f"Power it up as its owner would. {job.tree.symptom.rstrip('.')}: is that gone?",
+            "say": f"Power it up as its owner would. {job.tree.symptom.rstrip('.')}: works, or faulty?",
             "power": Power.ON.value, "setup": "as_found", "red": None, "black": None, "minutes": 5.0, "retake": False,
             "by": "proof", "answers": list(expecting(job).answers)}  # fmt: skip
