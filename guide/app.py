@@ -123,8 +123,21 @@ class Session:
                 teach(self.store, after)
         self.job = after
         told = messages(before, decided, after)
+        if extra := self._no_photos(decided):
+            told = [*told[:-1], extra, *told[-1:]]  # before the question that stands
         self.parting = next((m["say"] for m in told if m["type"] in ("held", "closed")), "")
         return told
+
+    def _no_photos(self, decided: tuple[ev.Event, ...]) -> Message | None:
+        """Say at once which photo files are not there: on the day of the report nobody knows what was meant."""
+        said = next((e.facts["photos"] for e in decided if isinstance(e, ev.FactsNoted) and e.facts.get("photos")), "")
+        if not said:
+            return None
+        from guide.edge.reporting.photos import missing
+
+        names = ", ".join(missing(said, Path.cwd()))
+        say = f"There is no file {names}. Say go back to name it again."
+        return {"type": "told", "job": self.job.id, "say": say} if names else None
 
     def _unclear(self, unclear: Unclear) -> Message:
         standing = question(self.job) or {}

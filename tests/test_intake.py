@@ -150,3 +150,14 @@ def test_no_name_is_no_device(bench, said):
     bench.hears(said, said, said, said)
     assert bench.job.facts == {"device": "", "marking": "", "history": said, "missing": said}
     assert bench.store.summary("1").device == named
+
+
+def test_a_photo_file_that_is_not_there_is_told_at_the_counter(bench, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "front.jpg").write_bytes(b"")
+    bench.hears("GH-2", "skip", "skip", "skip", "skip")
+    said = [m.get("say") for m in bench.hears("front.jpg, nope.jpg")]
+    assert "There is no file nope.jpg. Say go back to name it again." in said
+    bench.hears("go back")
+    assert bench.last["check"] == "intake-photos"
+    assert not any("no file" in str(m.get("say")) for m in bench.hears("front.jpg"))

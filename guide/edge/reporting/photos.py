@@ -37,13 +37,18 @@ class Photo:
 def photos_of(report: Report, folder: Path) -> tuple[Photo, ...]:
     """Return the photos the intake names, looked for from `folder`; only PNG, JPEG and GIF files are ever read in."""
     said = dict(report.facts).get("photos", "").strip()
-    if said.lower() in ("", "no", "none"):
-        return ()
     return tuple(_photo(name, folder) for name in _names(said, folder)[:MOST])
 
 
+def missing(said: str, folder: Path) -> tuple[str, ...]:
+    """Return the names in `said` that no file has, looked for from `folder`."""
+    return tuple(name for name in _names(said, folder) if not _is_file(_path(name, folder)))
+
+
 def _names(said: str, folder: Path) -> Sequence[str]:
-    """Split at commas and semicolons, unless the whole is a file's name."""
+    """Split at commas and semicolons, unless the whole is a file's name or says that there is none."""
+    if said.lower() in ("", "no", "none"):
+        return ()
     if _is_file(folder / said):
         return [said]
     return [name for part in said.split(";") for name in (n.strip() for n in part.split(",")) if name]
@@ -56,8 +61,12 @@ def _is_file(path: Path) -> bool:
         return False
 
 
+def _path(name: str, folder: Path) -> Path:
+    return folder / Path(name).expanduser() if not name.startswith("~") or name[1:2] in ("", "/") else folder / name
+
+
 def _photo(name: str, folder: Path) -> Photo:
-    path = folder / Path(name).expanduser() if not name.startswith("~") or name[1:2] in ("", "/") else folder / name
+    path = _path(name, folder)
     shown = tidy(path.name, longest=80)
     if not _is_file(path):
         return Photo(shown, "", b"", "no such file")
