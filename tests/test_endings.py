@@ -202,3 +202,24 @@ def test_a_spoken_close_of_an_unsettled_job_is_taken_elsewhere(tmp_path, monkeyp
     for home, words in (("here", ["export", "1", "--to"]), ("there", ["import"])):
         monkeypatch.setenv("GUIDE_HOME", str(tmp_path / home))
         assert cli.run([*words, str(tmp_path / "job.json")]) == 0
+
+
+@pytest.mark.parametrize(("cause", "note"), [("fuse-open", "seen under the microscope"), ("other", "cracked via")])
+@pytest.mark.parametrize("said", [(), ("1", "done", "unplugged", "60.1")])
+def test_what_the_technician_said_it_was_stands_when_the_job_is_closed_later(tmp_path, cause, note, said):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "unplugged")
+    bench.session.apply((ev.OutcomeSet(cause, note),))
+    bench.hears("OL", "enough", *said, "close")
+    assert (bench.job.outcome, bench.job.outcome_note) == (cause, note)
+    assert [body["cause"] for body in lessons(bench)] == [cause]
+    [listed] = bench.store.jobs()
+    assert listed.outcome.startswith(cause)
+
+
+def test_a_proven_repair_stands_over_what_was_said_before(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "unplugged")
+    bench.session.apply((ev.OutcomeSet("fuse-open", ""),))
+    bench.hears("OL", "enough", "1", "done", "unplugged", "60.1", "works")
+    assert bench.job.outcome == "cable-broken"

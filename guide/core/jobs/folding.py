@@ -132,9 +132,9 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
         case ev.ClosingRefused():
             return dict(closing=None)
         case ev.Closed():
-            return dict(closed=event, closing=None, outcome=event.cause, told="", chosen="")
-        case ev.OutcomeSet(cause):
-            return dict(outcome=cause)
+            return dict(closed=event, closing=None, outcome=event.cause, outcome_note=event.note, told="", chosen="")
+        case ev.OutcomeSet(cause, note):
+            return dict(outcome=cause, outcome_note=note)
         case ev.IntakeBegun(question):
             # What was skipped at the counter is asked again; what was answered stands.
             kept = {k: v for k, v in job.facts.items() if (k != question if question else v)}

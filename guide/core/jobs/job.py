@@ -96,6 +96,7 @@ class Job:
     closing: ev.ClosingHeard | None = None  # how it would close, once a yes is said
     closed: ev.Closed | None = None
     outcome: str = ""
+    outcome_note: str = ""
     held: ev.Held | None = None
 
     @property

@@ -24,7 +24,7 @@ def repairing(job: Job, intent: Intent) -> Decision | None:
     """Return what `intent` brings about where the options or a repair stand; None where it is a mere request."""
     match intent:
         case Pick(answer, _, source) if answer == CLOSE:
-            return _ending(ev.Closed(_known_cause(job)), source)
+            return _ending(_unproven(job, _known_cause(job)), source)
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
         case Pick(answer) if answer == DONE and job.repair is not None and handed_over(job):
@@ -59,7 +59,7 @@ def verifying(job: Job, intent: Intent) -> Decision | None:
         case Pick(answer, words) if answer == STILL_FAULTY:
             return (ev.FunctionFailed(words),)
         case Pick(answer, _, source) if answer == CLOSE and not bypassed:
-            return _ending(ev.Closed(_repaired(job)), source)
+            return _ending(_unproven(job, _repaired(job)), source)
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
     return None
@@ -108,6 +108,11 @@ def closing(closed: ev.ClosingHeard, intent: Intent) -> Decision | None:
 
 def _repaired(job: Job) -> str:
     return job.repair.cause if job.repair else ""
+
+
+def _unproven(job: Job, cause: str) -> ev.Closed:
+    """Return the closing with `cause`; what the technician has said it was before stands over it."""
+    return ev.Closed(job.outcome, job.outcome_note) if job.outcome else ev.Closed(cause)
 
 
 def _known_cause(job: Job) -> str:
