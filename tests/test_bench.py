@@ -391,3 +391,9 @@ def test_hands_that_begin_a_repair_hear_its_risk_and_what_it_leaves(tmp_path):
     assert bench.last["say"] == "Fit clamp part 0533 on line B. Risk: lifted pad. Say done."
     bench.hears("go back", "2")
     assert bench.last["say"] == "Leave the clamp off line B. Leaves: line B without surge protection. Say done."
+
+
+def test_a_note_is_said_again_since_free_words_are_easily_misheard(bench):
+    told = bench.hears("note the customer hears a pop", spoken=True)[0]
+    assert (told["say"], told["show"]) == ("Noted: the customer hears a pop.", "Noted.")
+    assert bench.hears(f"note {'pop ' * 30}")[0]["say"].endswith("pop, and so on.")

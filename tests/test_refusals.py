@@ -77,9 +77,9 @@ def test_no_tree_is_found_by_words_that_are_refused(tmp_path):
 def test_a_note_of_a_swollen_pack_is_kept_and_answered(tmp_path):
     bench = TestBench(tmp_path)
     told = bench.hears("note the battery is swollen")[0]
-    assert told["say"].startswith("Noted. A swollen")
+    assert told["show"].startswith("Noted. A swollen")
     assert "licensed practice" in told["say"]
-    assert bench.hears("note the battery is not swollen")[0]["say"] == "Noted."
+    assert bench.hears("note the battery is not swollen")[0]["show"] == "Noted."
 
 
 @pytest.mark.parametrize(

@@ -32,6 +32,7 @@ from guide.core.jobs.wording import (
 from guide.core.reading import Answered, borderline, landed, placed
 from guide.core.tree import NONE, Power, in_words
 
+NOTE_WORDS = 20  # of a note are said again
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
 
@@ -69,7 +70,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
         case ev.IntakeBegun(question) if before.facts.get(question):
             return [_told(after, f"Taken back: {before.facts[question]}.")]
         case ev.NoteAdded(text):
-            return [_told(after, " ".join(["Noted.", refused(text) or ""]).strip())]
+            return [_noted(after, text)]
         case ev.Held(reason, until):
             say = f"Job {after.id} put aside{waiting(reason, until)}."
             return [{"type": "held", "job": after.id, "say": say, "reason": reason, "until": until}]
@@ -98,6 +99,14 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
 
 def _told(job: Job, say: str) -> Message:
     return {"type": "told", "job": job.id, "say": say}
+
+
+def _noted(job: Job, text: str) -> Message:
+    """Say a note again, for ears: free words are heard wrong more often than any other; a screen has them before it."""
+    why, words = refused(text) or "", text.split()
+    short = " ".join(words[:NOTE_WORDS]) + (", and so on" if len(words) > NOTE_WORDS else "")
+    said = _told(job, f"Noted: {short.rstrip('.')}. {why}".strip())
+    return {**said, "show": f"Noted. {why}".strip()}
 
 
 def _taken_back(before: Job, check: str) -> Message:
