@@ -108,3 +108,17 @@ def test_no_words_of_a_tree_promise_safety(tree_id):
     _, text = shipped_tree(tree_id)
     promise = r"\b(?:is|are|it's|now|then|perfectly|completely) safe\b|\bsafe to\b|\bno danger\b"
     assert re.findall(promise, text.lower()) == []
+
+
+BANKS = [
+    "audio/no-sound", "display/backlight-dark", "outputs/fan-motor-stepper", "outputs/heater-or-load-driver",
+    "power/buck-converter-wrong-output", "power/dc-input-no-power", "power/linear-regulator-wrong-output",
+    "power/shorted-low-voltage-rail",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("tree_id", BANKS)
+def test_where_big_capacitors_stand_they_are_bled_through_a_resistor_and_verified_before_power_counts_as_off(tree_id):
+    tree, _ = shipped_tree(tree_id)
+    [off] = [h.say for h in tree.hazards.values() if h.power is Power.OFF]
+    assert off.index("Bleed big capacitors through a resistor") < off.index("verify near zero volts") < off.index("Say")
