@@ -2,6 +2,7 @@
 
 import json
 import os
+from dataclasses import replace
 from decimal import Decimal
 from io import BytesIO, TextIOWrapper
 from itertools import pairwise
@@ -11,12 +12,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from guide import app
 from guide.core.intent import Unclear, Utterance
 from guide.core.jobs import events as ev
 from guide.core.jobs.deciding import decide
 from guide.core.jobs.folding import fold
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import beliefs_of
+from guide.core.meter import HANDHELD
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Answered, Band, Measured, OverRange, placed
 from guide.core.report import bench_text, customer_page, customer_text, document_of, report_of
@@ -298,6 +301,9 @@ def test_a_customer_is_not_told_what_the_customer_told_us(tmp_path):
     assert not any(words in " ".join(page.how) for words in ("Which is it", "It stands still", "Before that"))
 
 
+LATER = "2026-01-05T10:00:00+00:00"
+
+
 def test_the_customers_page_is_bounded_whatever_the_job_was():
     for report in (hostile_report(), long_report(300)):
         page = customer_page(report)
@@ -331,6 +337,28 @@ def test_a_question_on_the_customers_page_does_not_list_the_answers_it_could_hav
     bench.hears("nothing", "choke", "enough")
     page = customer_page(report_of(bench.job.tree, bench.store.events(bench.job.id)))
     assert page.how[0] == "Parts torn off, or rework: choke. In a sound unit: all there."
+
+
+def test_time_away_from_the_bench_is_no_time_worked(tmp_path):
+    """Put aside over an hour and told a week later what it was, with another meter than it began with."""
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "hold")
+    bench.session, _ = app.resume(bench.store, "1", meter=replace(HANDHELD, name="another"), clock=lambda: LATER)
+    bench.hears("unplugged", "OL", "enough", "close")
+    bench.session.clock = lambda: "2026-01-12T09:00:00+00:00"
+    bench.session.apply((ev.OutcomeSet("cable-broken"),))
+    report = report_of(bench.job.tree, bench.store.events("1"))
+    assert report.minutes_worked == 0
+
+
+def test_the_customer_sees_the_readings_after_the_last_repair_and_not_those_of_a_bypass(tmp_path):
+    bench = TestBench(tmp_path, "fernleaf-gh2/field-bus-no-data")
+    bench.hears("fitted", "unplugged", "512", "512", "3", "enough", "2", "done", "unplugged", "505", "works")
+    bench.hears("1", "unplugged", "done", "unplugged", "508", "works")
+    page = customer_page(report_of(bench.job.tree, bench.store.events("1")))
+    assert [line for line in page.how if "After the repair" in line] == [
+        "After the repair: Diode mode, red on ground. Bus B: 508 mV, as in a sound unit."
+    ]
 
 
 # --- laws -------------------------------------------------------------------------------------------------------------

@@ -370,3 +370,13 @@ def test_a_verdict_that_rests_on_a_pair_shows_the_customer_no_picture_of_a_sound
     assert "told most" not in customer_html(report, customer_page(report))
     demo = demo_report(tmp_path / "demo")
     assert "told most" in customer_html(demo, customer_page(demo))
+
+
+def test_the_edge_at_the_very_left_of_a_strip_is_not_cut_off(tmp_path):
+    """`0 V` set about the left margin reads `V`."""
+    bench = TestBench(tmp_path, "fernleaf-gh2/field-bus-no-data")
+    bench.hears("fitted", "unplugged", "512")
+    report = report_of_bench(bench)
+    drawn = pictures.strip(report.rows[-1])
+    [edge] = re.findall(r'<text x="0" y="38"([^>]*)>0 V</text>', drawn)
+    assert 'text-anchor="start"' in edge

@@ -142,6 +142,7 @@ def _proofs(report: Report, telling: Sequence[Ground]) -> list[Row]:
     """Return the good readings after the repair that are told: first those of what told most before it."""
     loud = [g.check for g in telling]
     good = [r for r in report.rows if r.stage is Stage.PROOF and r.standing is Standing.COUNTS and r.normal]
+    good = [r for r in good if r.epoch == good[-1].epoch]  # those after the last repair, not after a bypass before it
     return sorted(good, key=lambda r: loud.index(r.check) if r.check in loud else len(loud))[:MOST_PROOFS]
 
 

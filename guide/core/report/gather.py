@@ -29,6 +29,10 @@ def report_of(tree: Tree, recorded: Iterable[ev.Recorded], *, meter: MeterProfil
     return walk.report()
 
 
+# What is recorded first where a job is taken up again, or of one that is done.
+_COMING_BACK = (ev.Resumed, ev.MeterUsed, ev.TreeAdopted, ev.OutcomeSet)
+
+
 class _Walk:
     """Mutable only while the events are walked; `report` is what is kept of it."""
 
@@ -85,9 +89,9 @@ class _Walk:
         self.after.on(before, one, after)
 
     def _clock(self, one: ev.Recorded) -> None:
-        """Count the time worked: gaps that end in taking the job up again were spent elsewhere."""
+        """Count the time worked: gaps that end in taking the job up, or in saying what it was, were spent elsewhere."""
         self.began = self.began or one.at
-        if self.last and not isinstance(one.event, ev.Resumed):
+        if self.last and not isinstance(one.event, _COMING_BACK):
             self.worked_s += max(0.0, seconds(self.last, one.at))
         self.last = one.at
 
