@@ -397,3 +397,17 @@ def test_a_note_is_said_again_since_free_words_are_easily_misheard(bench):
     told = bench.hears("note the customer hears a pop", spoken=True)[0]
     assert (told["say"], told["show"]) == ("Noted: the customer hears a pop.", "Noted.")
     assert bench.hears(f"note {'pop ' * 30}")[0]["say"].endswith("pop, and so on.")
+
+
+@pytest.mark.parametrize(("said", "reason", "until"), [
+    ("hold for the customer until Friday", "customer", "Friday"),
+    ("hold until Friday for the customer", "customer", "Friday"),
+    ("hold for part 0533 till next week", "part 0533", "next week"),
+    ("hold for the part, until Friday", "part", "Friday"),
+    ("hold till Monday", "", "Monday"),
+    ("hold for approval by the owner until the 3rd", "approval by the owner", "the 3rd"),
+    ("hold", "", ""),
+])  # fmt: skip
+def test_for_whom_and_until_when_is_told_apart_in_any_order(bench, said, reason, until):
+    [told] = bench.hears(said)
+    assert (told["reason"], told["until"]) == (reason, until)

@@ -6,6 +6,7 @@ the technician is waited for.
 
 from __future__ import annotations
 
+import re
 from itertools import dropwhile
 
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
@@ -23,6 +24,7 @@ from guide.core.jobs.wording import is_a_reference
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, CANT_SEE, NONE, Check
 
+_UNTIL = re.compile(r"\s(?:until|till|til)\s", re.IGNORECASE)
 NO_ANSWER = "That is no answer here."  # what would be is said after it
 _NONE_TO_TAKE_BACK = "There is no answer to take back."
 _PROVES = "This proves the repair. Take it, or say override to go on without."
@@ -113,9 +115,10 @@ def _back_at_the_counter(job: Job, command: Command) -> Decision:
 
 def _held(text: str) -> ev.Held:
     """Split `for the customer until Friday` into whom or what the job waits for, and until when."""
-    before, _, until = f" {text} ".partition(" until ")
-    said = dropwhile(lambda word: word.lower() in ("for", "the", "a", "on"), before.split())
-    return ev.Held(" ".join(said), until.strip())
+    before, *after = _UNTIL.split(f" {text} ", maxsplit=1)
+    until, _, behind = after[0].partition(" for ") if after else ("", "", "")  # until Friday for the customer
+    said = dropwhile(lambda word: word.lower() in ("for", "the", "a", "on"), f"{before} {behind}".split())
+    return ev.Held(" ".join(said).rstrip(",;:"), until.strip(" ,;:"))
 
 
 def _request(intent: Intent) -> Decision:
