@@ -5,7 +5,7 @@ import pytest
 from guide.core.jobs.wording import cause_say
 from guide.core.report.customer import customer_page
 from guide.core.report.gather import report_of
-from guide.edge.screen.facts import headline
+from guide.edge.screen.facts import headline, progress
 from tests.worlds import TestBench, shipped, shipped_tree
 
 PACK = "power/battery-dead-or-not-charging"
@@ -39,6 +39,7 @@ def test_work_that_is_handed_over_ends_with_it_and_nothing_is_switched_on(tmp_pa
     assert bench.last["say"].endswith(". Say enough.")
     assert "percent" not in bench.last["say"]
     assert headline(bench.job).what == "STOP HERE"
+    assert progress(bench.job).endswith("handed over"), "no check is left"
     bench.hears("enough", "1")
     while bench.last["type"] == "caution":
         bench.hears(bench.last["answers"][0])

@@ -100,6 +100,8 @@ def progress(job: Job) -> str:
     if job.known_good and not job.verdict:
         return f"{len(job.taken)} of {counted(len(job.sweep_checks()), 'reading')}"
     answers = counted(job.answers, "answer")
+    if handed_over(job):
+        return f"{answers}, handed over"
     stage = "repair" if job.phase is Phase.REPAIRING else f"{counted(len(job.left()), 'check')} left"
     return f"{answers}, {stage}"
 
