@@ -1,5 +1,6 @@
 """Every lint rule with an example that breaks it and one that stays just inside it."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from guide.core.lint.evidence import MOST_ENDINGS
 from guide.edge.trees import treefile
 from tests.lint_examples import BREAKS, CLEAN, PASSES, changed
 
+DEVELOPERS = Path(__file__).parents[1] / "DEVELOPERS.md"
 SAMPLE = Path(__file__).parents[1] / "trees" / "fernleaf-gh2" / "sensor-bus-dead.yaml"
 
 
@@ -62,6 +64,12 @@ def test_a_tree_unfit_to_run_is_refused(case):
 @pytest.mark.parametrize("case", [c for c in BREAKS if c.split()[0] not in BLOCKING])
 def test_a_tree_with_lesser_findings_still_runs(case):
     assert treefile.read(changed(*BREAKS[case][0]), "t.yaml", "t").checks
+
+
+def test_the_tree_that_authors_are_told_to_begin_with_has_no_findings():
+    """DEVELOPERS shows it whole."""
+    [block] = re.findall(r"```yaml\n(.*?)```", DEVELOPERS.read_text(encoding="utf-8"), re.DOTALL)
+    assert told(block) == []
 
 
 def test_two_trees_that_sound_alike_are_told_apart():

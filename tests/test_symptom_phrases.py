@@ -23,6 +23,11 @@ SAID = {
         "no data from any valve node",
         "field bus has no data on the greenhouse controller",
     ],
+    "clock-loses-time": [
+        "the clock on the controller is always behind",
+        "it has lost the date again after the power was off",
+        "watering begins an hour too early since summer time",
+    ],
     "usb2-device-not-recognised": [
         "my computer does not see the usb device",
         "usb port is not recognized",
@@ -187,8 +192,8 @@ def ranked(said: str) -> list[str]:
 
 
 def test_there_are_a_hundred_phrasings_and_no_two_alike():
-    assert len(PHRASES) == 100
-    assert len({said.lower() for _, said in PHRASES}) == 100
+    assert len(PHRASES) >= 100
+    assert len({said.lower() for _, said in PHRASES}) == len(PHRASES)
 
 
 def test_the_right_tree_is_among_the_first_three_for_nearly_every_phrasing():

@@ -164,7 +164,8 @@ def test_the_hash_is_that_of_the_text():
         ("do: Fit a new coil, ", "", "32: T00 causes coil-open repair 0 has no `do`; add it"),
         ("measure: ohm", "measure: OHM", "13: T00 checks coil measure: `OHM` is no measure; write `ohm`"),
         ("below 20 ohm", "below 20 Ohm", "15: T00 coil short: `20 Ohm` is no quantity; write `20 ohm`"),
-        ("below 20 ohm", "below 2,5 ohm", "15: T00 checks coil bands: a comma ends a band before `5 ohm`; write"),
+        ("below 20 ohm", "below 2,5 ohm", "15: T00 checks coil bands: if a comma stands before `5 ohm`, write dec"),
+        ("do: Fit a new coil", "do: Wait, fit a new coil", "32: T00 causes coil-open repair 0: if a comma stands bef"),
         ("source: sheet", "twin: [a, b, c]", "16: T00 checks coil twin holds too many entries; name two"),
         ("say: The coil is open.", "say: ", "31: T00 causes coil-open say is empty; fill it in"),
         ("  other: {weight: 2, say: Something else.}", "  other: [1]", "34: T00 causes other wants a map of keys"),
@@ -192,6 +193,8 @@ def test_all_mistakes_are_told_not_the_first_only():
     [
         ("weight: 3", "wieght: 3"),  # lacking its weight is the same mistake
         ("below 20 ohm", "below 2,5 ohm"),  # the half behind the comma is no entry of its own
+        ("sources: {sheet: ", "sources: {sheet: From, "),
+        ("do: Fit a new coil", "do: Wait, fit a new coil"),
         ("  history:\n", "  coil:\n"),  # a part pasted and not renamed: none of its keys is a second mistake
     ],
 )

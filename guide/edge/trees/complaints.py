@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -31,7 +30,7 @@ _SAYS = {
     "literal_error": "wants one of off, on, any",
     "enum": "wants one of off, on, any",
 }
-_FIGURE = re.compile(r"[0-9]+ ?[A-Za-z]*( |$)")
+_KEY = "[key]"  # where pydantic means the name of an entry, not what it holds
 _MAPS: dict[str, type[BaseModel]] = {
     "checks": shape.CheckShape,
     "causes": shape.CauseShape,
@@ -43,34 +42,40 @@ _MAPS: dict[str, type[BaseModel]] = {
 
 
 def complaints(errors: Sequence[Mapping[str, Any]], doc: Document) -> tuple[Finding, ...]:
-    """Return one finding per error, in the order of the file; the first `MOST_FINDINGS` of them."""
-    found = [(doc.where(e["loc"]), e) for e in errors if not _told_elsewhere(e, errors)]
+    """Return one finding per mistake, in the order of the file; the first `MOST_FINDINGS` of them."""
+    nameless = frozenset(e["loc"][:-1] for e in errors if e["loc"][-1:] == (_KEY,))
+    cut_off = frozenset(e["loc"] for e in errors if e["input"] == "" and e["loc"] in nameless)
+    misspelt = _misspelt(errors)
+    found = [
+        (doc.where(e["loc"]), e)
+        for e in errors
+        if e["loc"] not in cut_off and not (e["type"] == "missing" and e["loc"] in misspelt)
+    ]
     first = sorted(found, key=lambda one: one[0].line)[:MOST_FINDINGS]
-    return tuple(Finding(UNREADABLE, where, _message(e)) for where, e in first)
+    return tuple(Finding(UNREADABLE, where, _message(e, cut_off)) for where, e in first)
 
 
-def _told_elsewhere(error: Mapping[str, Any], errors: Sequence[Mapping[str, Any]]) -> bool:
-    """A key that is lacking because it is misspelt beside, or the half behind a decimal comma, is no second mistake."""
-    loc, kind = tuple(error["loc"]), error["type"]
-    if kind == "missing":
-        beside = (e["loc"] for e in errors if e["type"] == "extra_forbidden" and tuple(e["loc"][:-1]) == loc[:-1])
-        return any(_near(other) == loc[-1] for other in beside)
-    return kind == "string_too_short" and any(_comma(e) and tuple(e["loc"][:-1]) == loc for e in errors)
+def _misspelt(errors: Sequence[Mapping[str, Any]]) -> frozenset[tuple[Any, ...]]:
+    """Return the keys that stand there in another spelling: that they are lacking is no second mistake."""
+    lacking = {e["loc"][:-1] for e in errors if e["type"] == "missing"}
+    beside = [e["loc"] for e in errors if e["type"] == "extra_forbidden" and e["loc"][:-1] in lacking]
+    return frozenset((*loc[:-1], _near(loc)) for loc in beside[:MOST_FINDINGS])
 
 
-def _comma(error: Mapping[str, Any]) -> bool:
-    """`{flat: below 2,4 V}` is read as two entries, the second of which begins with a figure and is no name."""
+def _behind_comma(error: Mapping[str, Any], cut_off: frozenset[tuple[Any, ...]]) -> bool:
+    """`{flat: below 2,4 V}` and `{say: Wait, then go}` are read as two entries, the second without name or value."""
     loc = error["loc"]
-    in_bands = error["type"] == "string_pattern_mismatch" and "bands" in loc[:-2] and loc[-1] == "[key]"
-    return in_bands and _FIGURE.match(str(loc[-2])) is not None
+    if error["type"] == "extra_forbidden":
+        return error["input"] == "" and not _near(loc)
+    return loc[-1:] == (_KEY,) and loc[:-1] in cut_off
 
 
-def _message(error: Mapping[str, Any]) -> str:
-    kind, parts = error["type"], [_short(p) for p in error["loc"] if p != "[key]"]
+def _message(error: Mapping[str, Any], cut_off: frozenset[tuple[Any, ...]]) -> str:
+    kind, parts = error["type"], [_short(p) for p in error["loc"] if p != _KEY]
     path = " ".join(parts) or "the tree"
-    if _comma(error):
-        check = " ".join(parts[:-1])
-        return f"{check}: a comma ends a band before `{parts[-1]}`; write decimals with a point, as in 2.4"
+    if _behind_comma(error, cut_off):
+        way = "write decimals with a point, as in 2.4" if "bands" in parts else "put text that holds one in quotes"
+        return f"{' '.join(parts[:-1])}: if a comma stands before `{parts[-1]}`, {way}; else it is no name or key"
     if kind == "missing":
         return f"{' '.join(parts[:-1]) or 'the tree'} has no `{parts[-1]}`; add it"
     if kind == "extra_forbidden":
