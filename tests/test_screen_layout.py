@@ -423,3 +423,7 @@ def test_every_repair_there_is_to_choose_from_is_seen_on_any_screen(size, tmp_pa
         assert any(f" {option['id']} " in line and option["do"][:20] in line for line in shown.splitlines())
     assert question(scene.job)["say"].count(" minutes") == 3, "the others are shown and not said"
     assert "5 more are shown." in question(scene.job)["say"]
+
+
+def test_a_rule_without_a_title_has_no_gap():
+    assert text_of([panels.heading("", 20, Charset.UTF8)]) == ["─" * 20]

@@ -20,8 +20,10 @@ LEAST_CELL = 7
 
 
 def heading(title: str, width: int, charset: Charset) -> Row:
-    """Return a rule across `width` with its title in it."""
+    """Return a rule across `width` with its title in it, if it has one."""
     dash = charset.pick("─", "-")
+    if not title:
+        return row(("class:rule", dash * width))
     shown = shortened(title, width - 4, charset)
     return row(("class:rule", dash * 2 + " "), ("class:title", shown),
                ("class:rule", " " + dash * max(0, width - cells(shown) - 4)))  # fmt: skip
