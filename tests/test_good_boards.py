@@ -2,6 +2,7 @@
 
 import pytest
 
+from guide import cli
 from guide.core.jobs.job import EVERY_READING
 from guide.core.report import bench_text, customer_page, report_of
 from guide.edge.screen.facts import last_reading
@@ -61,3 +62,20 @@ def test_a_reading_like_them_is_told_as_ever(bench, value):
     row = report(bench).rows[-1]
     assert (row.boards, row.normal) == ("", True)
     assert last_reading(bench.job).verdict == "usual"
+
+
+def test_what_was_learned_is_listed_with_units_and_for_each_model_alone(bench, tmp_path, monkeypatch, capsys):
+    """Boards of another model read otherwise: taken together they would make an interval that fits neither."""
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+    bench.store.close()
+    for feed, a, b in [("712", "705", "707"), ("714", "706", "708"), ("711", "704", "706")]:
+        board = TestBench(tmp_path, FIELD_BUS, device="GH-3", sweep=EVERY_READING)
+        board.hears("unplugged", feed, a, b, "120", "fitted", "enough", "enough", "close")
+        board.store.close()
+    assert cli.run(["trees", "--learned", FIELD_BUS]) == 0
+    listed = [line.split() for line in capsys.readouterr().out.splitlines() if "good boards" in line]
+    a_drops = [" ".join(words[1:]) for words in listed if words[0] == "a-drop"]
+    assert [told.split(",")[0] for told in a_drops] == ["4 good boards of gh-2", "3 good boards of gh-3"]
+    lows = [float(told.split(", ")[1].split()[0]) for told in a_drops]
+    assert 450 < lows[0] < 505 < 650 < lows[1] < 705
+    assert all(told.count(" mV") == 2 for told in a_drops)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from guide.commands.common import document, library, store
+from guide.commands.common import document, library, profile, store
 from guide.commands.data import write_private
 from guide.core.errors import BadInput, Unavailable
 from guide.core.jobs import shop
 from guide.core.jobs.wording import counted
 from guide.core.odds.route import plan as planned
+from guide.core.quantity import Quantity, shown
+from guide.core.reading import measure_unit
 from guide.core.tree import Tree
 from guide.edge.terminal import Lines
 
@@ -82,7 +84,8 @@ def rehearse(tree_id: str, extra: Sequence[Path], *, runs: int, seed: int, as_js
 def learned(tree: Tree) -> dict[str, Any]:
     """Return what closed jobs on `tree` have taught, beside what the tree says."""
     with store() as kept:
-        lessons = [shop.lesson_from(job, body) for job, _, body in kept.lessons(tree.id)]
+        of_models = [(model, shop.lesson_from(job, body)) for job, model, body in kept.lessons(tree.id)]
+    lessons = [lesson for _, lesson in of_models]
     total = sum(c.weight for c in tree.causes.values())
     now = shop.weights(tree, lessons)
     reliable = shop.reliability(tree, lessons)
@@ -94,15 +97,23 @@ def learned(tree: Tree) -> dict[str, Any]:
         ],
         "reliability": [{"check": c, "tree": tree.checks[c].reliability, "learned": r} for c, r in reliable.items()],
         "references": [
-            {"check": r.check, "boards": r.boards, "centre": r.centre, "low": r.low, "high": r.high,
-             "left_out": list(r.left_out)} for r in shop.references(tree, lessons).values()
+            {"model": model, "check": r.check, "boards": r.boards, "centre": r.centre, "low": r.low, "high": r.high,
+             "left_out": list(r.left_out)} for model, r in _references(tree, of_models)
         ],
     }  # fmt: skip
 
 
+def _references(tree: Tree, of_models: Sequence[tuple[str, shop.Lesson]]) -> Iterator[tuple[str, shop.Reference]]:
+    """Every reference with its model, as a job would have them: boards of two models are never taken together."""
+    for model in sorted({model for model, _ in of_models}):
+        of_model = [lesson for of, lesson in of_models if of == model]
+        yield from ((model, r) for r in shop.references(tree, of_model, meter=profile()).values())
+
+
 def list_learned(tree_id: str, extra: Sequence[Path], *, as_json: bool) -> int:
     """Print what was learned about one tree. It is worked out from closed jobs; deleting one unlearns it."""
-    found = learned(library(extra).tree(tree_id))
+    tree = library(extra).tree(tree_id)
+    found = learned(tree)
     if as_json:
         return document(found)
     lines = Lines()
@@ -115,5 +126,8 @@ def list_learned(tree_id: str, extra: Sequence[Path], *, as_json: bool) -> int:
     for one in found["reliability"]:
         lines.tell(f"  {one['check']:<28} reliability {one['tree']:.3f} -> {one['learned']:.3f}")
     for one in found["references"]:
-        lines.tell(f"  {one['check']:<28} {one['boards']} good boards, {one['low']:g} to {one['high']:g}")
+        unit = measure_unit(tree.checks[one["check"]].measure)
+        low, high = (shown(Quantity(one[edge], unit)) for edge in ("low", "high"))
+        left = f", {len(one['left_out'])} left out" if one["left_out"] else ""
+        lines.tell(f"  {one['check']:<28} {one['boards']} good boards of {one['model']}{left}, {low} to {high}")
     return 0
