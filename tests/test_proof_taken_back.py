@@ -66,6 +66,26 @@ def test_a_proof_that_failed_by_a_slip_is_taken_again_and_passes(tmp_path):
     assert [(r.proof, r.function) for r in told.repairs] == [("passed", "works")]
 
 
+def test_a_proof_that_fails_over_days_names_every_reading_and_takes_the_old_one_again(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears(*FUSE_FITTED[:-1], "OL")
+    bench.comes_back(at="2026-01-12T09:00:00+00:00")
+    failed = next(m for m in bench.hears("ready", "0.1") if m["type"] == "prove")
+    assert failed["checks"] == ["fuse-ohms", "feed-volts"]
+    assert "OL, open" in failed["say"]
+    assert "100 mV, dead" in failed["say"]
+    assert (bench.job.chosen, bench.job.chosen_by) == ("fuse-ohms", "stale")
+
+
+def test_what_must_be_seen_to_prove_a_repair_is_not_offered_as_unseen(tmp_path):
+    bench = TestBench(tmp_path, FIELD_BUS)
+    assert "can't see" in bench.last["answers"]
+    bench.hears("torn off", "enough", "enough", "1", "unplugged", "done")
+    assert (bench.last["check"], bench.last["proof"]) == ("clamps-seen", True)
+    assert "can't see" not in bench.last["answers"]
+    assert "proves the repair" in bench.hears("can't see")[0]["say"]
+
+
 def test_back_past_a_verdict_given_since_the_proof_failed(tmp_path):
     bench = TestBench(tmp_path, FIELD_BUS)
     bench.hears(*CLAMP_FITTED, "5", "enough")

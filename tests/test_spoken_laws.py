@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from guide.core.meter import HANDHELD
-from guide.core.quantity import Measure, Quantity
+from guide.core.quantity import Measure, Quantity, Unit
 from guide.core.reading import Measured, OverRange
 from guide.core.words.aloud import Verbosity, aloud
 from guide.core.words.limits import ABSOLUTE_ZERO_C
@@ -161,3 +161,9 @@ def test_case_spacing_and_punctuation_do_not_change_a_reading(words, spec):
 @pytest.mark.parametrize("measure", [m for m in Measure if m.takes_a_reading])
 def test_a_very_long_line_is_no_reading(measure):
     assert parse("four " * 10_000, measure).candidates == ()
+
+
+@pytest.mark.parametrize(("value", "said"), [(0.0, "zero volts"), (12.1, "twelve point one volts")])
+def test_a_reading_without_a_last_digit_is_said_as_a_bare_number_is(value, said):
+    """A job that was imported may hold one: a size of zero is no damage."""
+    assert aloud(Measured(Quantity(value, Unit.VOLT), 0.0)) == said

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.comparing import good_boards, told_weights
+from guide.core.jobs.folding import fold
 from guide.core.jobs.intake import INTAKE, read_back
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import handed_over
@@ -39,12 +40,14 @@ PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": 
 def messages(before: Job, events: Iterable[ev.Event], after: Job) -> list[Message]:
     """Return what to say about `events`, then the question that stands, if any."""
     events = tuple(events)
-    told = [m for e in events for m in _report(before, e, after)]
+    told = [m for at, e in enumerate(events, 1) for m in _report(before, e, after, so_far=events[:at])]
     standing = None if any(isinstance(e, ev.Held) for e in events) else question(after)
     return [*told, standing] if standing else told
 
 
-def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
+def _report(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event, ...]) -> list[Message]:
+    """Return what to say about `event`, the last of `so_far`. What it tells of may count no longer `after` all events:
+    the next check may be one of those readings again, where it has grown old."""
     match event:
         case ev.ReadingTaken():
             # After a repair the readings prove it; odds of what was wrong would mislead until one fails.
@@ -60,7 +63,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             return [_told(after, f"Taken back: {WORKS if before.shown and not after.shown else STILL_FAULTY}.")]
         case ev.ReadingPlaced(check):
             was = in_words(before.taken[check].band) if check in before.taken else ""
-            return [_told(after, f"Placed anew: {answered(after, check)}; it was {was}.")]
+            return [_told(after, f"Placed anew: {answered(fold(before, so_far), check)}; it was {was}.")]
         case ev.ReadingRefused():
             return [_told(after, "Scratched.")]
         case ev.CheckPassed(_, reason):
@@ -80,7 +83,7 @@ def _report(before: Job, event: ev.Event, after: Job) -> list[Message]:
             good = "Every reading is good." if after.taken else "Then there is no reading to prove it."
             return [_prove(after, f"{good} {_reassemble(before)}", passed=True)]
         case ev.ProofFailed(checks):
-            still = "; ".join(answered(after, c) for c in checks)
+            still = "; ".join(answered(fold(before, so_far), c) for c in checks)
             return [_prove(after, f"Not proven. Still wrong: {still}.", passed=False, checks=checks)]
         case ev.ProofOverridden():
             say = f"Going on without the proof. It is recorded. {_reassemble(before)}"
@@ -132,7 +135,7 @@ def _closed_say(before: Job, job: Job, closed: ev.Closed) -> str:
     if job.known_good and closed.cause == NONE:
         return f"Job {job.id} is closed. Its readings count as those of a good board."
     if handed_over(before):
-        return f"Job {job.id} is closed{', handed over' if before.repair else ''}: {what}."
+        return f"Job {job.id} is closed{', handed over' if before.repair else ''}{f': {what}' if what else ''}."
     if not what:
         return f"Job {job.id} is closed. What it was is not known."
     return f"Job {job.id} is closed: {what}. {how}"

@@ -170,7 +170,7 @@ def _ask(job: Job) -> Message:
         "type": "ask", "job": job.id, "check": check.id, "tree": job.tree.id, "say": check.ask,
         "measure": check.measure.value, "power": hazard.power.value if hazard else "any", "setup": check.setup,
         "red": check.red, "black": check.black, "leads": leads_of(job, check),
-        "answers": _reading_words(check) if reading else list(_word_answers(check)),
+        "answers": _reading_words(check) if reading else [a for a in _word_answers(check) if _may_answer(job, a)],
         "minutes": check.minutes, "retake": job.chosen_by == "retake", "by": job.chosen_by,
     }  # fmt: skip
     if reading and check.measure.unit is not None:
@@ -183,6 +183,11 @@ def _ask(job: Job) -> Message:
     if job.proof:
         message["proof"] = True
     return message
+
+
+def _may_answer(job: Job, answer: str) -> bool:
+    """Tell whether `answer` is one to offer: what proves a repair has to be seen."""
+    return answer != CANT_SEE or not job.proof
 
 
 def _sweep_say(job: Job, check: Check) -> str:

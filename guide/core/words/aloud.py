@@ -63,7 +63,7 @@ def _measured(reading: Measured, verbosity: Verbosity) -> str:
     value, unit = reading.quantity.value, reading.quantity.unit
     if unit is Unit.OHM and value == 0 and reading.margin > 1:
         return "beeps"
-    exp = floor(log10(reading.resolution) + 0.5)
+    exp = floor(log10(reading.resolution or _last_digit(value)) + 0.5)
     power = _prefix_power(abs(value), exp, unit, verbosity)
     words = _number_words(abs(value), exp, power, verbosity)
     name = _NAMES[unit][power]
