@@ -98,3 +98,19 @@ def test_a_job_put_aside_is_listed_with_the_day_it_was(types):
     plain, waiting = types(("jobs",))[1].splitlines()
     assert waiting.endswith(f"waits for fuse until Friday, put aside {day}")
     assert "put aside" not in plain
+
+
+@pytest.mark.parametrize(("named", "cause"), [
+    ("cable broken", "cable-broken"), ("Cable-Broken", "cable-broken"), ("nothing wrong", "none"),
+    ("something else", "other"),
+])  # fmt: skip
+def test_an_outcome_is_named_as_the_lists_and_reports_name_it(types, named, cause):
+    types((*SENSOR_BUS, "--jsonl"), *TO_THE_OPTIONS, "close")
+    assert types(("outcome", "1", named))[0] == 0
+    assert json.loads(types(("jobs", "--json"))[1])[0]["outcome"] == cause
+
+
+def test_a_drawn_path_marks_what_was_taken_back(types):
+    types((*SENSOR_BUS, "--jsonl"), "ready", "0.1", "go back", "12")
+    _, out, _ = types(("draw", "fernleaf-gh2/sensor-bus-dead", "--job", "1"))
+    assert "- 1 feed-volts: dead, taken back\n- 2 feed-volts: good\n" in out

@@ -13,7 +13,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.wording import counted, in_a_list, in_brief, what_it_was
 from guide.core.lint import endings_table
 from guide.core.symptoms import Head, match
-from guide.core.tree import OTHER
+from guide.core.tree import OTHER, in_words
 from guide.edge.terminal import Lines
 from guide.edge.trees.linting import linted, unknown
 
@@ -54,6 +54,8 @@ def outcome(job: str, cause: str, note: str) -> int:
         other, _, what = cause.partition(":")
         if other.strip().lower() in ("something else", OTHER):
             cause, note = OTHER, " ".join(part for part in (what.strip(), note) if part)
+        # As jobs and reports name it, too: cable broken, nothing wrong.
+        cause = {in_brief(c).lower(): c for c in known}.get(in_words(cause).strip().lower(), cause)
         if cause not in known:
             listed = ", ".join(known)
             raise BadInput(f"{session.job.tree.id} has no cause {cause!r}; it knows: {listed}, something else: …")

@@ -10,8 +10,8 @@ from itertools import pairwise
 from guide.core.odds.belief import prior
 from guide.core.odds.table import DEFAULT_ROW
 from guide.core.quantity import Measure
-from guide.core.report.model import Report
-from guide.core.report.wording import minutes, percent, tidy
+from guide.core.report.model import Report, Step
+from guide.core.report.wording import STRUCK, minutes, percent, tidy
 from guide.core.tree import PLAN, STOP, UNSEEN, Cause, Check, Finding, Power, Tree
 
 
@@ -84,7 +84,7 @@ def picture_of(tree: Tree, findings: Iterable[Finding] = (), *, job: Report | No
         routed=tuple(make.node(name) for name in routed), edges=tuple(_edges(tree, routed, job)),
         groups=tuple(_groups(tree, routed, make)),
         findings=tuple(tidy(f"{f.rule}, line {f.where.line}: {f.message}") for f in found),
-        path=tuple(f"{s.number or '–'} {s.check}: {s.band or s.answer}" for s in job.path) if job else (),
+        path=tuple(_step(s) for s in job.path) if job else (),
     )  # fmt: skip
 
 
@@ -225,3 +225,7 @@ def _owners(tree: Tree, findings: tuple[Finding, ...]) -> dict[str, tuple[str, .
         if before and not any(before[-1][0] < line <= finding.where.line for line in heads):
             owned.setdefault(before[-1][1], {})[finding.rule] = None
     return {name: tuple(rules) for name, rules in owned.items()}
+
+
+def _step(step: Step) -> str:
+    return f"{step.number or '–'} {step.check}: {step.band or step.answer}{STRUCK.get(step.standing, '')}"

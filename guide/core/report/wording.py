@@ -22,6 +22,8 @@ BY = {
 }
 LONGEST = 600
 
+# What is said of a step of the path that does not count.
+STRUCK = {"passed": ", passed over", "withdrawn": ", taken back", "replaced": ", taken anew"}
 
 def tidy(text: str, *, longest: int = LONGEST) -> str:
     """Return `text` on one line, without control or direction characters, cut at `longest` with a mark that it was.
