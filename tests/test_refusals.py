@@ -122,3 +122,18 @@ def test_where_big_capacitors_stand_they_are_bled_through_a_resistor_and_verifie
     tree, _ = shipped_tree(tree_id)
     [off] = [h.say for h in tree.hazards.values() if h.power is Power.OFF]
     assert off.index("Bleed big capacitors through a resistor") < off.index("verify near zero volts") < off.index("Say")
+
+
+@pytest.mark.parametrize(("tree_id", "said"), [
+    ("general/liquid-damage-triage", ()), ("general/liquid-damage-triage", ("sound",)),
+    ("outputs/fan-motor-stepper", ()), ("power/external-adapter", ()), ("display/backlight-dark", ()),
+])  # fmt: skip
+def test_enough_does_not_pass_over_what_must_be_known_before_anything_is_touched(tmp_path, tree_id, said):
+    bench = TestBench(tmp_path, tree_id)
+    bench.hears(*said)
+    assert bench.job.check.must_be_known
+    for word in ("skip", "enough"):
+        [told] = bench.hears(word)
+        assert told["type"] == "unclear"
+        assert "must be known" in told["say"]
+    assert bench.job.verdict is None

@@ -185,6 +185,8 @@ def _unseen(job: Job, check: str, words: str) -> Decision:
 
 
 def _enough(job: Job) -> Decision:
+    if job.check is not None and job.check.must_be_known and not job.proof:
+        return Unclear(_NEEDED, Command.ENOUGH.value)  # a verdict would lead on to repairs
     return Unclear(_PROVES, Command.ENOUGH.value) if job.proof else (verdict_so_far(job),)
 
 
