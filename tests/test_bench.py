@@ -254,6 +254,7 @@ def test_a_verdict_that_would_rest_on_old_readings_takes_the_one_that_matters_ag
     bench.hears("ready", "it comes back")
     assert "verdict" not in bench.types()
     assert (bench.job.chosen, bench.job.chosen_by) == ("feed-volts", "stale")
+    assert bench.last["say"].startswith("Once more, the last one is old."), "else it seems to have been forgotten"
     assert "feed-volts" not in bench.job.taken
 
 

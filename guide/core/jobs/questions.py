@@ -177,6 +177,8 @@ def _ask(job: Job) -> Message:
         message["unit"] = check.measure.unit.value
     if message["retake"]:
         message["say"] = f"Once more, a lower range if there is one. {check.ask}"
+    if job.chosen_by == "stale":
+        message["say"] = f"Once more, the last one is old. {check.ask}"
     if job.chosen_by == "sweep":
         message["sweep"] = job.sweep
         message["say"] = _sweep_say(job, check) if job.sweep in job.tree.sweeps else check.ask
