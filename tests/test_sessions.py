@@ -5,10 +5,12 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from guide import cli
+from guide.edge.jobs.store import Store
 
 TIED = ["ports/hdmi-no-picture", "display/backlight-dark"]
 TO_THE_OPTIONS = ("ready", "12", "unplugged", "OL", "enough")
@@ -114,3 +116,35 @@ def test_a_drawn_path_marks_what_was_taken_back(types):
     types((*SENSOR_BUS, "--jsonl"), "ready", "0.1", "go back", "12")
     _, out, _ = types(("draw", "fernleaf-gh2/sensor-bus-dead", "--job", "1"))
     assert "- 1 feed-volts: dead, taken back\n- 2 feed-volts: good\n" in out
+
+
+def closed_jobs(home, count):
+    """Write `count` closed jobs into the store at `home` straight, as their rows stand there."""
+    store = Store(home)
+    with store._db.writing() as db:
+        [sha] = db.execute("SELECT sha256 FROM trees").fetchone()
+        db.executemany(
+            "INSERT INTO jobs (tree, tree_sha256, device, symptom, state, answers, began, touched, outcome) "
+            "VALUES ('x', ?, 'GH-2', 'dark', 'closed', 3, '2026-01-02T00:00', '2026-01-02T00:00', 'fuse-open')",
+            [(sha,)] * count,
+        )
+    store.close()
+
+
+def test_an_old_job_that_waits_stays_in_sight_and_what_is_left_out_is_counted(types):
+    types((*SENSOR_BUS, "--jsonl"), "ready", "hold for the customer")
+    home = Path(os.environ["GUIDE_HOME"])
+    closed_jobs(home, 250)
+    listed = types(("jobs",))[1].splitlines()
+    assert listed[-1] == "and 50 closed before these; guide jobs WORDS finds any of them"
+    assert listed[-2].split()[:2] == ["1", "aside"]
+    assert len(listed) == 202
+    assert len(json.loads(types(("jobs", "--json"))[1])) == 251
+
+
+def test_jobs_are_found_by_all_of_the_words_in_what_is_listed_told_or_noted(types):
+    types((*SENSOR_BUS, "--jsonl"), "note Çelik's shop, shelf 4", "ready", "hold for the customer")
+    types((*SENSOR_BUS, "--jsonl"), "ready", "12.1", "hold")
+    asked = (["çelik"], ["aside", "customer"], ["customer", "shelf 5"])
+    assert [types(("jobs", *words))[1].split()[0] for words in asked] == ["1", "1", "No"]
+    assert len(types(("jobs", "fernleaf"))[1].splitlines()) == 2

@@ -100,11 +100,17 @@ def learn(
 
 
 @app.command()
-def jobs(as_json: Json = False) -> None:
+def jobs(
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(help="Only jobs that hold all of these: a device, label, note, cause, state or date."),
+    ] = None,
+    as_json: Json = False,
+) -> None:
     """What is open, aside, closed."""
     from guide.commands import listing
 
-    raise typer.Exit(listing.jobs(as_json=as_json))
+    raise typer.Exit(listing.jobs(words or [], as_json=as_json))
 
 
 @app.command()

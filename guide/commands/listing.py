@@ -14,17 +14,20 @@ from guide.core.jobs.wording import counted, in_a_list, in_brief, what_it_was
 from guide.core.lint import endings_table
 from guide.core.symptoms import Head, match
 from guide.core.tree import OTHER, in_words
+from guide.edge.jobs.store import EVERY, Store, Summary
 from guide.edge.terminal import Lines
 from guide.edge.trees.linting import linted, unknown
 
 NO_FAMILY = "other trees"
 MOST_ENDINGS = 100
+MOST_JOBS = 200
 
 
-def jobs(*, as_json: bool) -> int:
-    """List jobs, newest first."""
+def jobs(words: Sequence[str] = (), *, as_json: bool) -> int:
+    """List jobs, newest first: those that hold every one of `words`, or the newest and all that wait."""
     with store() as kept:
-        found = kept.jobs()
+        found = kept.matching(words) if words else kept.jobs(limit=EVERY) if as_json else _at_hand(kept)
+        unlisted = 0 if words or as_json else kept.count() - len(found)
     if as_json:
         return document([asdict(j) for j in found])
     lines = Lines()
@@ -36,9 +39,20 @@ def jobs(*, as_json: bool) -> int:
         answers = f"{counted(job.answers, 'answer'):>11}"
         lines.tell(f"{job.id:>5}  {job.state:<6}  {answers}  {in_a_list(job.device, job.symptom)}{wait}{until}{since}"
                    f"{f'  was {_was(job.outcome)}' if job.outcome else ''}")  # fmt: skip
-    if not found:
+    if unlisted:
+        lines.tell(f"and {unlisted} closed before these; guide jobs WORDS finds any of them")
+    if words and not found:
+        lines.tell(f"No job holds {' '.join(words)[:60]!r}.")
+    elif not found:
         lines.tell('No job yet. Begin one with: guide begin "what is wrong"')
     return 0
+
+
+def _at_hand(kept: Store) -> list[Summary]:
+    """The newest jobs, and whatever waits, however old: a job must not fall out of sight while it is open."""
+    newest = kept.jobs(limit=MOST_JOBS)
+    waiting = kept.jobs("open", "aside", limit=EVERY)
+    return sorted({job.id: job for job in (*newest, *waiting)}.values(), key=lambda job: -int(job.id))
 
 
 def _was(outcome: str) -> str:

@@ -22,6 +22,7 @@ from guide.core.tree import OTHER
 from guide.edge.jobs import locking
 from guide.edge.jobs.database import Database
 
+EVERY = -1  # SQLite's word for no limit
 BATCH = 200  # events decoded at a time: what the next ones are made of is still in the processor's cache
 
 
@@ -173,6 +174,21 @@ class Store:
         where = f"WHERE state IN ({marks})" if states else ""
         return self._summaries(f"{where} ORDER BY id DESC LIMIT ?", (*states, limit))
 
+    def matching(self, words: Sequence[str]) -> list[Summary]:
+        """Return the jobs in which every one of `words` occurs, newest first: in what `jobs` lists, in what was told at
+        the counter (the label for the customer too), or in a note."""
+        told = self._told()
+        wanted = [word.casefold() for word in words]
+        return [job for job in self.jobs(limit=EVERY) if _holds(job, told.get(job.id, ""), wanted)]
+
+    def _told(self) -> dict[str, str]:
+        """The words of each job that its summary does not have."""
+        told: dict[str, str] = {}
+        for job, body in self._db.reading("SELECT job, body FROM events WHERE kind IN ('facts_noted', 'note_added')"):
+            kept = json.loads(body)
+            told[str(job)] = " ".join((told.get(str(job), ""), *kept.get("facts", {}).values(), kept.get("text", "")))
+        return told
+
     def keep_lesson(self, job: str, tree: str, model: str, body: Mapping[str, Any] | None) -> None:
         """Keep what a closed job teaches, in place of what it taught before; None takes it away.
 
@@ -227,6 +243,12 @@ def _is_time(at: str) -> bool:
         return datetime.fromisoformat(at).utcoffset() is not None
     except ValueError:
         return False
+
+
+def _holds(job: Summary, told: str, wanted: Iterable[str]) -> bool:
+    listed = (job.id, job.tree, job.device, job.symptom, job.state, job.waits_for, job.until, job.outcome)
+    text = " ".join((*listed, job.began[:10], job.touched[:10], told)).casefold()
+    return all(word in text for word in wanted)
 
 
 def _dump(body: Mapping[str, Any]) -> str:
