@@ -51,11 +51,27 @@ def test_a_job_goes_into_another_store_whole(exported, tmp_path, monkeypatch):
     assert there.summary("1").state == "closed"
 
 
-def test_an_imported_job_goes_by_its_own_number(exported, home):
+def test_an_imported_job_goes_by_its_own_number(exported, home, tmp_path, monkeypatch):
+    other = TestBench(tmp_path / "other")
+    other.store.close()
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "other"))
     assert run(["import", str(exported)]) == 0
-    store = Store(home)
-    assert store.events("2")[0].event.job == "2"
-    assert store.events("2")[1:] == store.events("1")[1:]
+    there, here = Store(tmp_path / "other"), Store(home)
+    assert there.events("2")[0].event.job == "2"
+    assert there.events("2")[1:] == here.events("1")[1:]
+
+
+@pytest.mark.parametrize("elsewhere", [False, True])
+def test_a_job_that_is_here_already_is_not_brought_in_again(exported, tmp_path, monkeypatch, capsys, elsewhere):
+    """It would stand twice in the list and teach its cause twice, where it came from or where it was taken to."""
+    if elsewhere:
+        monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "other"))
+        assert run(["import", str(exported)]) == 0
+    capsys.readouterr()
+    assert run(["import", str(exported)]) == 2
+    assert "that job is here already, as job 1" in capsys.readouterr().err
+    kept = Store(tmp_path / ("other" if elsewhere else "home"))
+    assert (kept.count(), len(kept.lessons(FERNLEAF))) == (1, 1)
 
 
 def test_the_export_is_private(exported):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from guide.core.jobs.folding import evolve
 from guide.core.jobs.job import opened
 from guide.core.jobs.wording import counted
 from guide.edge.jobs import jobfile
+from guide.edge.jobs.store import EVERY, Store
 from guide.edge.terminal import Lines
 from guide.edge.trees import treefile
 
@@ -57,6 +59,8 @@ def bring_in(path: Path) -> int:
     for one in recorded:
         job = evolve(job, one.event)
     with store() as kept, kept.at_once():
+        if same := _same_job(kept, document, recorded):
+            raise BadInput(f"{path}: that job is here already, as job {same}; a job brought in twice would teach twice")
         number = kept.begin(
             tree.id, document.tree.sha256, document.tree.text, at=document.began, device=document.device,
             symptom=document.symptom,
@@ -65,6 +69,16 @@ def bring_in(path: Path) -> int:
         app.teach(kept, app.load(kept, number))
     Lines().tell(f"Brought in as job {number}.")
     return 0
+
+
+def _same_job(kept: Store, document: jobfile.JobDocument, recorded: Sequence[ev.Recorded]) -> str:
+    """Return the number of the job that holds all of `recorded` already; empty where there is none."""
+    began = (j.id for j in kept.jobs(limit=EVERY) if (j.began, j.tree) == (document.began, document.tree.id))
+    for number in began:
+        here = list(kept.events(number))
+        if here[: len(recorded)] == [_numbered(one, number) for one in recorded]:
+            return number
+    return ""
 
 
 def _numbered(recorded: ev.Recorded, number: str) -> ev.Recorded:
