@@ -6,6 +6,7 @@ from guide.core.jobs.wording import cause_say
 from guide.core.report.customer import customer_page
 from guide.core.report.gather import report_of
 from guide.edge.screen.facts import headline, progress
+from guide.edge.trees import treefile
 from tests.worlds import TestBench, shipped, shipped_tree
 
 PACK = "power/battery-dead-or-not-charging"
@@ -69,3 +70,13 @@ def test_the_customer_is_told_that_nothing_was_repaired(tmp_path):
     assert "Nothing on it was repaired here: it is for specially trained people." in page.cautions
     assert not any("works again" in line or "proven" in line for line in (*page.done, *page.cautions))
     assert page.done[0].startswith("Done: Hand over to specially trained people")
+
+
+def test_what_the_work_was_handed_over_for_is_what_it_closes_with_however_the_odds_stand(tmp_path):
+    _, text = shipped_tree(PACK)
+    strict = treefile.read(text.replace("decide_at: 0.85", "decide_at: 0.999"), "strict.yaml", PACK)
+    bench = TestBench(tmp_path, tree=strict, text=text)
+    told = bench.hears("swollen", "enough", "close")
+    assert not strict.settles(bench.job.verdict.p)
+    assert (told[0]["type"], told[0]["cause"]) == ("closed", "refused-swollen-pack")
+    assert cause_say(bench.job, "refused-swollen-pack") in told[0]["say"]

@@ -116,8 +116,11 @@ def _unproven(job: Job, cause: str) -> ev.Closed:
 
 
 def _known_cause(job: Job) -> str:
-    """Return the cause a job is closed with before anything was repaired: what a bypass has shown, else the one cause
-    that is settled. A leading cause that is not, or one of several, is not what it was: empty."""
+    """Return the cause a job is closed with before anything was repaired: what the work was handed over for, what a
+    bypass has shown, else the one cause that is settled. A leading cause that is not, or one of several, is not what it
+    was: empty."""
+    if ended := handed_over(job):
+        return ended
     given = job.verdict
     if job.shown or given is None:
         return job.shown
