@@ -217,6 +217,27 @@ def test_what_the_technician_said_it_was_stands_when_the_job_is_closed_later(tmp
     assert listed.outcome.startswith(cause)
 
 
+def test_a_job_that_is_open_is_not_reported_closed_because_it_is_known_what_it_was(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "unplugged")
+    bench.session.apply((ev.OutcomeSet("fuse-open", "seen under the microscope"),))
+    report = report_of(bench.job.tree, bench.store.events("1"))
+    text = bench_text(report)
+    assert "Still open. What it was, as said " in text
+    assert "Closed " not in text
+    assert customer_page(report).state == "still open"
+
+
+def test_a_corrected_outcome_does_not_move_the_time_the_job_was_closed(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears(*FOUND, "close")
+    closed = bench.store.events("1")[-1].at
+    bench.session.clock = lambda: "2031-01-12T09:00:00+00:00"
+    bench.session.apply((ev.OutcomeSet("fuse-open"),))
+    ending = report_of(bench.job.tree, bench.store.events("1")).ending
+    assert (ending.at, ending.outcome) == (closed, "fuse-open")
+
+
 def test_a_proven_repair_stands_over_what_was_said_before(tmp_path):
     bench = TestBench(tmp_path)
     bench.hears("ready", "12.1", "unplugged")

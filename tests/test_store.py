@@ -9,6 +9,7 @@ import stat
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -137,6 +138,19 @@ def test_a_full_disk_is_one_clear_line_and_loses_nothing(tmp_path):
     store._db.connection.execute("PRAGMA max_page_count = 1000000")
     store.append(job, [ev.Recorded(2, AT, ev.NoteAdded("again"))], answers=0)
     assert len(store.events(job)) == 2
+
+
+@pytest.mark.parametrize(("free", "said"), [(0, "the disk is full, free some space"), (1 << 30, "check the disk")])
+def test_a_disk_too_full_to_open_the_store_is_called_full(tmp_path, monkeypatch, free, said):
+    """SQLite says `disk I/O error` where the log cannot be begun; seen on a file system with no byte left."""
+
+    def unable(db):
+        raise sqlite3.OperationalError("disk I/O error")
+
+    monkeypatch.setattr("guide.edge.jobs.database._keep_a_log", unable)
+    monkeypatch.setattr("shutil.disk_usage", lambda path: SimpleNamespace(free=free))
+    with pytest.raises(StoreError, match=said):
+        Store(tmp_path)
 
 
 @pytest.mark.parametrize("job", ["99", "no-such", "../1", "1; DROP TABLE jobs", "", "٣", "9" * 40])

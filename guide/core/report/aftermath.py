@@ -127,7 +127,10 @@ class Aftermath:
         proven = event.proven if isinstance(event, ev.Closed) else bool(self.ending and self.ending.proven)
         cause = event.cause
         say, told = said(before, cause) if cause else ("", "")
-        self.ending = Ending(one.at, tidy(cause), say, told, proven, tidy(event.note))
+        # What a job really was may be said while it is open, and long after it was closed: it closed when it did.
+        closed = isinstance(event, ev.Closed) or before.closed is not None
+        at = self.ending.at if isinstance(event, ev.OutcomeSet) and closed and self.ending else one.at
+        self.ending = Ending(at, tidy(cause), say, told, proven, tidy(event.note), closed=closed)
 
     @staticmethod
     def cautions(known: tree.Tree, cleared: Mapping[str, Sequence[tuple[str, str]]]) -> tuple[Caution, ...]:

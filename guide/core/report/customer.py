@@ -76,7 +76,7 @@ def sentence(text: str) -> str:
 
 
 def _state(report: Report) -> str:
-    if report.ending is not None:
+    if report.ending is not None and report.ending.closed:
         return "closed"
     waits = report.waits and not report.waits[-1].resumed
     if not waits:

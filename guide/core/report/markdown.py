@@ -82,7 +82,7 @@ def wait_said(report: Report, index: int) -> str:
 
 
 def ending_said(report: Report) -> str:
-    """Return how the job ended, in one sentence; empty while it is open."""
+    """Return how the job ended, in one sentence, or what it was said to be while it is open; empty if neither."""
     ending = report.ending
     if ending is None:
         return ""
@@ -93,6 +93,8 @@ def ending_said(report: Report) -> str:
         else "not proven by readings"
     )  # fmt: skip
     note = f". Note: {ending.note}" if ending.note else ""
+    if not ending.closed:
+        return f"Still open. What it was, as said {moment(ending.at)}: {ending.say}{note}"
     return f"Closed {moment(ending.at)}, {what} ({proof}){note}"
 
 

@@ -237,7 +237,8 @@ class Wait:
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """How the job closed. `outcome` is what it really was, as far as known."""
+    """How the job closed, or what is known of its cause while it is open. `outcome` is what it really was, as far as
+    known; `at` is when it closed, or when that was said."""
 
     at: str
     outcome: str
@@ -245,6 +246,7 @@ class Ending:
     customer: str
     proven: bool
     note: str
+    closed: bool = True
 
 
 @dataclass(frozen=True, slots=True)

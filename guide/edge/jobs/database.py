@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -15,6 +16,7 @@ from guide.edge.jobs import migrations
 
 BUSY_MS = 5000
 PAUSE_MS = 10
+LOG_BYTES = 1 << 16  # the log's index takes half of it
 
 
 class Database:
@@ -26,7 +28,7 @@ class Database:
             private_folder(home)
             self.connection = self._open()
         except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
-            raise StoreError(f"{self.path}: cannot open the store ({plain(error)}); {advice(error)}") from error
+            raise StoreError(f"{self.path}: cannot open the store ({plain(error)}); {advice(error, home)}") from error
 
     def _open(self) -> sqlite3.Connection:
         if not self.path.exists():
@@ -129,13 +131,22 @@ def private_folder(path: Path) -> None:
         path.chmod(0o700)
 
 
+def _is_full(home: Path) -> bool:
+    """Tell whether a log cannot even be begun: SQLite calls that an error of the disk, not a full one."""
+    with contextlib.suppress(OSError):
+        return shutil.disk_usage(home).free < LOG_BYTES
+    return False
+
+
 def plain(error: Exception) -> str:
     return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
 
 
-def advice(error: Exception) -> str:
-    """Return what to do about an error of the disk or of SQLite."""
+def advice(error: Exception, home: Path | None = None) -> str:
+    """Return what to do about an error of the disk or of SQLite, in `home` where the disk may say more."""
     text = str(error).lower()
+    if "i/o" in text and home is not None and _is_full(home):
+        return "the disk is full, free some space"
     if "full" in text or "no space" in text:
         return "free some space and say it again"
     if "readonly" in text or "read-only" in text or "permission" in text or "unable to open" in text:
