@@ -89,10 +89,12 @@ def _found(report: Report) -> str:
     verdict, ending = report.verdict, report.ending
     if ending is not None and ending.outcome and ending.outcome not in (OTHER, NONE):
         return sentence(ending.customer)
+    # Of a closed job nothing more will come.
+    unknown = "We have not found the cause yet." if ending is None else "We have not found the cause."
+    unsettled = "Not settled yet. Likeliest so far:" if ending is None else "It was not settled. Likeliest:"
     beside = ending.outcome if ending is not None and ending.outcome else verdict.cause if verdict else ""
     if verdict is not None and not verdict.settled and (ending is None or not ending.outcome):
-        so_far = f"Not settled yet. Likeliest so far: {sentence(verdict.customer)}"
-        return "We have not found the cause yet." if verdict.cause in (OTHER, NONE) else so_far
+        return unknown if verdict.cause in (OTHER, NONE) else f"{unsettled} {sentence(verdict.customer)}"
     if beside == NONE:
         return "We found nothing wrong with what we could measure."
     if beside == OTHER and ending is not None and ending.note:
@@ -100,7 +102,7 @@ def _found(report: Report) -> str:
     if beside == OTHER:
         return "The fault is none of those we know for this device; it needs a closer look."
     if verdict is None or not report.rows:
-        return "We have not found the cause yet."
+        return unknown
     told = tuple(dict.fromkeys(verdict.customers))  # what sets two causes apart on the bench may be one to the customer
     if not verdict.separable and len(told) > 1:
         named = "; or ".join(tidy(s, longest=80).rstrip(". ") for s in told[:3])
