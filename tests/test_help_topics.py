@@ -7,6 +7,7 @@ from guide.commands import completing
 from guide.commands.helping import TOPICS, WIDTH, table
 from guide.core.intent import Command
 from guide.core.words import phrasebook
+from guide.edge import profilefile
 from guide.edge.screen.keys import KEYS
 from tests.worlds import FERNLEAF, TestBench
 
@@ -106,6 +107,18 @@ def test_jobs_are_completed_and_resume_offers_only_those_that_are_open(home, mon
     closed.hears("ready", "12.1", "unplugged", "OL", "enough", "close")
     assert completed(monkeypatch, capsys, "guide report ") == ["2", "1"]
     assert completed(monkeypatch, capsys, "guide resume ") == ["1"]
+
+
+def test_an_outcome_is_completed_from_the_causes_of_its_job(home, monkeypatch, capsys):
+    TestBench(home)
+    assert completed(monkeypatch, capsys, "guide outcome 1 f") == ["fuse-open", "feed-shorted"]
+    assert completed(monkeypatch, capsys, "guide outcome 7 ") == []
+
+
+def test_help_shows_how_a_meter_file_is_written(capsys):
+    text = told(capsys, "meter")
+    assert "guide meter --profile FILE" in " ".join(text.split())
+    assert all(line in text for line in profilefile.EXAMPLE.splitlines())
 
 
 def test_completion_stays_quiet_where_the_store_cannot_be_read(home, capsys):

@@ -1,7 +1,5 @@
 """The technician's meter as a file: what it may say, and one clear line with its place for what it may not."""
 
-import inspect
-
 import pytest
 
 from guide.core.errors import BadInput
@@ -17,9 +15,8 @@ def loaded(tmp_path, text):
     return profile_from(path)
 
 
-def test_the_example_in_the_module_is_a_profile(tmp_path):
-    _, example = inspect.getdoc(profilefile).split("\n\n", 1)  # Python 3.13 keeps it without its indentation
-    found = loaded(tmp_path, example)
+def test_the_example_that_help_shows_is_a_profile(tmp_path):
+    found = loaded(tmp_path, profilefile.EXAMPLE)
     ohms = found.modes[Measure.OHMS]
     assert found.name == "bench 6000"
     assert (ohms.percent, ohms.counts, ohms.lead_ohm, ohms.lead_margin_ohm) == (0.5, 3, 0.15, 0.15)

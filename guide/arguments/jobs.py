@@ -116,7 +116,9 @@ def jobs(
 @app.command()
 def outcome(
     job: Annotated[str, typer.Argument(help="The job's number.", autocompletion=completing.jobs)],
-    cause: Annotated[str, typer.Argument(help="A cause of its tree, other, or none.")],
+    cause: Annotated[
+        str, typer.Argument(help="A cause of its tree, other, or none.", autocompletion=completing.causes)
+    ],
     note: Annotated[str, typer.Option("--note", help="What else there is to say.")] = "",
 ) -> None:
     """Record what it really was."""

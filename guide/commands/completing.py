@@ -5,6 +5,8 @@ The command line imports this module at every start, so each function imports wh
 
 from __future__ import annotations
 
+from typer import Context
+
 from guide.core.errors import GuideError
 
 
@@ -37,6 +39,20 @@ def _jobs_in(incomplete: str, *states: str) -> list[tuple[str, str]]:
     except GuideError:
         return []
     return [(job.id, f"{job.device}: {job.symptom}") for job in listed if job.id.startswith(incomplete)]
+
+
+def causes(ctx: Context, incomplete: str) -> list[tuple[str, str]]:
+    """Return the causes of the job that was named before, each in words."""
+    from guide.commands.common import store
+    from guide.edge.trees import treefile
+
+    try:
+        with store() as kept:
+            tree_id, _, text = kept.tree_of(str(ctx.params.get("job", "")))
+            tree = treefile.read(text, tree_id, tree_id)
+    except GuideError:
+        return []
+    return [(cause.id, cause.say) for cause in tree.causes.values() if cause.id.startswith(incomplete)]
 
 
 def topics(incomplete: str) -> list[str]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable
 from difflib import get_close_matches
-from textwrap import fill
+from textwrap import fill, indent
 
 from guide import app
 from guide.core.errors import BadInput
 from guide.core.jobs.wording import IN_ASCII, clean
 from guide.core.words import phrasebook
+from guide.edge.profilefile import EXAMPLE
 from guide.edge.screen.keys import keys_shown
 
 WIDTH = 78
@@ -94,8 +95,13 @@ def _files() -> str:
         (str(home), "where everything is kept; GUIDE_HOME names another folder"),
         ("guide.sqlite3", "jobs: every answer is on disk before it is read back"),
         ("trees/", "your own trees; they come before those in the package"),
+        ("meter.toml", "your own meter: guide help meter"),
+        ("voice.toml", "how it speaks and listens: guide help voice"),
     ])  # fmt: skip
-    more = "guide export JOB writes a job as one JSON document, guide import brings it in, guide delete removes it."
+    more = (
+        "guide jobs WORDS finds a job. guide export JOB writes it as one JSON document, guide import brings it in, "
+        "guide delete removes it."
+    )
     return f"{rows}\n\n{fill(more, WIDTH)}"
 
 
@@ -134,12 +140,16 @@ def _voice() -> str:
 
 
 def _meter() -> str:
-    return paragraphs(
+    lead = paragraphs(
         "guide begin --meter auto takes readings from a connected meter: a reading counts once it is steady, whoever "
         "has it first, the meter or you. take it takes what the display shows now. guide meter reads once.",
         "It needs the instrument parts, pip install 'bench-guide[instruments]', and works over USB, serial and network "
         "with meters that speak SCPI.",
+        "guide meter --leads 0.15 takes off what the display shows with the tips held together. guide meter --profile "
+        "FILE keeps your own meter's accuracy, so that readings near an edge are told as that; what the file leaves "
+        "out is as on a usual handheld:",
     )
+    return f"{lead}\n\n{indent(EXAMPLE.rstrip(), '  ')}"
 
 
 def _screen() -> str:

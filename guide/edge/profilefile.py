@@ -1,18 +1,4 @@
-"""The technician's own meter from a small TOML file. What it leaves out is taken from the default handheld.
-
-    name = "bench 6000"
-    leads = 0.15             # ohm, both in series; `leads_margin` its give or take
-    [ohms]
-    percent = 0.5            # of the reading
-    counts = 3               # last digits
-    ranges = [600, 6e3, 60e3, 600e3, 6e6, 60e6]
-    display = 6000           # steps in one range
-    [diode]
-    test_current = 1e-3      # A
-    compliance = 3.0         # V
-    [continuity]
-    beep_below = 30          # ohm
-"""
+"""The technician's own meter from a small TOML file. What it leaves out is taken from the default handheld."""
 
 from __future__ import annotations
 
@@ -28,6 +14,21 @@ from guide.core.meter import HANDHELD, MeterProfile, ModeSpec
 from guide.core.quantity import Measure, Unit
 from guide.core.tomltext import toml_text
 
+# What such a file may say; `guide help meter` shows it.
+EXAMPLE = """\
+name = "bench 6000"
+leads = 0.15             # ohm, both together; leads_margin is give or take
+[ohms]
+percent = 0.5            # of the reading
+counts = 3               # last digits
+ranges = [600, 6e3, 60e3, 600e3, 6e6, 60e6]
+display = 6000           # steps in one range
+[diode]
+test_current = 1e-3      # A
+compliance = 3.0         # V
+[continuity]
+beep_below = 30          # ohm
+"""
 LARGEST = 64 * 1024  # bytes; a profile is a page of text
 _HEADER = re.compile(r"\s*\[\s*([A-Za-z_]+)\s*\]")
 _KEY = re.compile(r"\s*([A-Za-z_]+)\s*=")
