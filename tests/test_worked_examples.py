@@ -113,7 +113,7 @@ HOMES = [
     ("w.can two", "buses/rs485-or-can-dead", "bus-ohms", "pair"),
     ("w.can.nodes", "buses/rs485-or-can-dead", "bus-ohms", "pair"),
     ("w.buck", "power/buck-converter-wrong-output", "output-volts", "above"),
-    ("w.buck", "power/dc-input-no-power", "rail-one-volts", "three-three"),
+    ("w.buck", "power/dc-input-no-power", "rail-one-volts", "three-three-rail"),
     ("w.ldo", "power/linear-regulator-wrong-output", "output-volts", "up"),
     ("w.spk low", "audio/no-sound", "speaker-ohms", "coil"),
     ("w.spk high", "audio/no-sound", "speaker-ohms", "coil"),
