@@ -1,6 +1,7 @@
 """The store: what is acknowledged is on disk, what is not is not, and every refusal is one clear line."""
 
 import contextlib
+import errno
 import gc
 import json
 import os
@@ -18,7 +19,7 @@ from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJ
 from guide.core.jobs import coding
 from guide.core.jobs import events as ev
 from guide.core.jobs.coding import from_json
-from guide.edge.jobs.database import BUSY_MS
+from guide.edge.jobs.database import BUSY_MS, advice
 from guide.edge.jobs.migrations import MIGRATIONS, VERSION
 from guide.edge.jobs.store import BATCH, Store
 from tests.worlds import TestBench
@@ -362,3 +363,10 @@ def test_two_programs_that_upgrade_at_once_do_it_once(tmp_path, monkeypatch):
         for _ in range(4)
     ]
     assert [p.communicate()[0].strip() for p in started] == ["1"] * 4
+
+
+def test_the_name_of_a_folder_does_not_pass_for_what_is_wrong_with_it(tmp_path):
+    """`/home/fuller` is not a full disk."""
+    readonly = OSError(errno.EROFS, "Read-only file system", str(tmp_path / "full" / "guide.sqlite3"))
+    assert advice(readonly) == "make the folder writable or set GUIDE_HOME to one that is"
+    assert advice(OSError(errno.ENOSPC, "No space left on device", "/readonly")) == "free some space and say it again"

@@ -144,7 +144,7 @@ def plain(error: Exception) -> str:
 
 def advice(error: Exception, home: Path | None = None) -> str:
     """Return what to do about an error of the disk or of SQLite, in `home` where the disk may say more."""
-    text = str(error).lower()
+    text = plain(error).lower()  # without the path: a folder may be called anything
     if "i/o" in text and home is not None and _is_full(home):
         return "the disk is full, free some space"
     if "full" in text or "no space" in text:
