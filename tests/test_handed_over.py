@@ -19,17 +19,17 @@ def ends():
     return [(tree.id, check, band) for tree, check, band in answers if tree.hands_over(check, band)]
 
 
+def asked_for(bench, check):
+    """Answer as a good unit would until `check` is asked."""
+    while (standing := bench.last).get("check") != check:
+        good = bench.job.check.normal if standing["type"] == "ask" else ()
+        bench.hears(good[0] if good else standing["answers"][0])
+
+
 def led_to(bench, check, answer):
     """Answer until `check` is asked and has got `answer`."""
-    while check not in bench.job.taken:
-        standing = bench.last
-        if standing.get("check") == check:
-            bench.hears(answer)
-        elif standing["type"] == "caution":
-            bench.hears(standing["answers"][0])
-        else:
-            normal = bench.job.check.normal
-            bench.hears(normal[0] if normal else standing["answers"][0])
+    asked_for(bench, check)
+    bench.hears(answer)
 
 
 @pytest.mark.parametrize(("tree", "check", "answer"), ends(), ids=lambda v: str(v))
@@ -80,3 +80,10 @@ def test_what_the_work_was_handed_over_for_is_what_it_closes_with_however_the_od
     assert not strict.settles(bench.job.verdict.p)
     assert (told[0]["type"], told[0]["cause"]) == ("closed", "refused-swollen-pack")
     assert cause_say(bench.job, "refused-swollen-pack") in told[0]["say"]
+
+
+def test_a_look_that_must_be_known_is_not_offered_as_unseen(tmp_path):
+    bench = TestBench(tmp_path, "fernleaf-gh2/clock-loses-time")
+    asked_for(bench, "look-cell")
+    assert "can't see" not in bench.last["answers"]
+    assert "must be known" in bench.hears("can't see")[0]["say"]

@@ -170,7 +170,7 @@ def _ask(job: Job) -> Message:
         "type": "ask", "job": job.id, "check": check.id, "tree": job.tree.id, "say": check.ask,
         "measure": check.measure.value, "power": hazard.power.value if hazard else "any", "setup": check.setup,
         "red": check.red, "black": check.black, "leads": leads_of(job, check),
-        "answers": _reading_words(check) if reading else [a for a in _word_answers(check) if _may_answer(job, a)],
+        "answers": _reading_words(check) if reading else _offered_words(job, check),
         "minutes": check.minutes, "retake": job.chosen_by == "retake", "by": job.chosen_by,
     }  # fmt: skip
     if reading and check.measure.unit is not None:
@@ -187,9 +187,10 @@ def _ask(job: Job) -> Message:
     return message
 
 
-def _may_answer(job: Job, answer: str) -> bool:
-    """Tell whether `answer` is one to offer: what proves a repair has to be seen."""
-    return answer != CANT_SEE or not job.proof
+def _offered_words(job: Job, check: Check) -> list[str]:
+    """What proves a repair, or decides if anything is touched at all, has to be seen."""
+    must_be_seen = job.proof or check.must_be_known
+    return [name for name in _word_answers(check) if name != CANT_SEE or not must_be_seen]
 
 
 def _sweep_say(job: Job, check: Check) -> str:
