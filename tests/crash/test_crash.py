@@ -167,13 +167,20 @@ def test_a_disk_that_fills_up_is_told_in_place_and_the_answer_counts_once_there_
         bench.store.close()
 
 
-def test_a_store_on_a_read_only_disk_is_one_clear_line(tmp_path, monkeypatch, capsys):
+def test_a_store_on_a_read_only_disk_is_read_and_what_writes_is_one_clear_line(tmp_path, monkeypatch, capsys):
+    reads = (["jobs"], ["jobs", "fernleaf"], ["report", "1"], ["export", "1"], ["trees", "--learned", FERNLEAF])
+    writes = (["begin", "--tree", FERNLEAF, "--jsonl"], ["resume", "1", "--jsonl"], ["outcome", "1", "none"],
+              ["delete", "1", "--yes"])  # fmt: skip
     with small_disk(tmp_path / "disk", size="2m") as disk:
-        TestBench(disk / "home").store.close()
+        bench = TestBench(disk / "home")
+        bench.hears("ready", "12.1")
+        bench.store.close()
         subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
-        for home in (disk / "home", disk / "fresh"):
+        for home, refused in ((disk / "home", writes), (disk / "fresh", (*writes, *reads))):
             monkeypatch.setenv("GUIDE_HOME", str(home))
-            for command in (["begin", "--tree", FERNLEAF, "--jsonl"], ["jobs"], ["resume", "1", "--jsonl"]):
+            for command in (c for c in reads if c not in refused):
+                assert run(command) == 0, command
+            for command in refused:
                 capsys.readouterr()
                 assert run(command) == 2, command
                 error = capsys.readouterr().err

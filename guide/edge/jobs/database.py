@@ -31,6 +31,8 @@ class Database:
             raise StoreError(f"{self.path}: cannot open the store ({plain(error)}); {advice(error, home)}") from error
 
     def _open(self) -> sqlite3.Connection:
+        if self._can_only_be_read():
+            return self._open_to_read()
         if not self.path.exists():
             with contextlib.suppress(FileExistsError):
                 os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
@@ -42,13 +44,39 @@ class Database:
             raise
         return db
 
-    def _made_ready(self, db: sqlite3.Connection) -> None:
+    def _can_only_be_read(self) -> bool:
+        """Tell whether this is a whole store in a folder nobody can write, such as a copy on a locked medium.
+
+        One whose log still holds what the file does not is not whole, and SQLite cannot bring it in there.
+        """
+        log = self.path.with_name(f"{self.path.name}-wal")
+        whole = self.path.is_file() and not (log.exists() and log.stat().st_size)
+        return whole and not os.access(self.path.parent, os.W_OK)
+
+    def _open_to_read(self) -> sqlite3.Connection:
+        """Open for lists, reports and exports; what writes ends in one clear line."""
+        where = f"{self.path.absolute().as_uri()}?mode=ro&immutable=1"
+        db = sqlite3.connect(where, uri=True, isolation_level=None)
+        try:
+            self._known_version(db, oldest=migrations.VERSION)
+        except BaseException:
+            db.close()
+            raise
+        return db
+
+    def _known_version(self, db: sqlite3.Connection, *, oldest: int = 0) -> int:
         version = migrations.version_of(db)
         if version > migrations.VERSION:
             raise StoreNewer(
                 f"{self.path}: written by a newer guide (store version {version}, known {migrations.VERSION});"
                 " update guide"
             )
+        if version < oldest:
+            raise StoreError(f"{self.path}: written by an older guide; copy it into a folder that can be written")
+        return version
+
+    def _made_ready(self, db: sqlite3.Connection) -> None:
+        version = self._known_version(db)
         _keep_a_log(db)
         for pragma in ("synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):
             db.execute(f"PRAGMA {pragma}")
