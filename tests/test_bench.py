@@ -278,6 +278,14 @@ def test_why_names_numbers(bench):
     assert "bits" in told[0]["say"]
 
 
+def test_why_names_what_the_odds_would_ask_where_the_author_leads_elsewhere(tmp_path):
+    bench = TestBench(tmp_path, "fernleaf-gh2/field-bus-no-data")
+    assert bench.job.chosen_by == "start"
+    said = bench.hears("why")[0]["say"]
+    assert "By the odds alone, " in said
+    assert "Next best" not in said, "it tells more than what the author asks"
+
+
 def test_what_if_says_where_an_answer_would_lead(bench):
     bench.hears("ready")
     told = bench.hears("what if dead")

@@ -83,6 +83,22 @@ def test_why_calls_a_good_unit_and_an_unlisted_fault_by_plain_words():
 
 
 @pytest.mark.parametrize(
+    ("say", "said"),
+    [
+        ("A clamp is shorted.", "a clamp is shorted"),
+        ("A is open.", "A is open"),
+        ("A and B are bridged.", "A and B are bridged"),
+        ("D plus is open.", "D plus is open"),
+    ],
+)
+def test_why_joins_a_cause_to_a_sentence_and_leaves_the_name_of_a_pin(say, said):
+    t = tree({"a": 1, "b": 1}, (check("x", "pq", normal=("p",), expect={"a": ("q",)}, ask="Does it hum?"),))
+    t = replace(t, causes={name: replace(c, say=say) for name, c in t.causes.items()})
+    beliefs = posterior(t, ())
+    assert f"whether {said}, or {said}:" in why(t, beliefs, next_check(t, beliefs, t.asked(), Bench()))
+
+
+@pytest.mark.parametrize(
     ("minutes", "said"),
     [(0.1, "10 seconds"), (0.3, "20 seconds"), (0.5, "half a minute"), (0.7, "40 seconds"), (1, "1 minute"),
      (1.2, "1 minute"), (1.5, "a minute and a half"), (2.2, "2 minutes"), (2.5, "2 and a half minutes"),

@@ -86,7 +86,8 @@ def why(job: Job) -> str:
     told = ranking.information(table_of(job.tree)[check.id], beliefs)
     offer = planner.Choice(check.id, told, minutes(job.tree, check, job.bench), *_beside(job, check.id))
     lead = "The tree's author leads here. " if job.chosen_by in ("route", "start") else ""
-    said = job.chosen_why or planner.why(job.tree, beliefs, offer)
+    # What stands beside an author's check is what the planner would ask, and may well tell more.
+    said = job.chosen_why or planner.why(job.tree, beliefs, offer, beside="By the odds alone")
     # What is asked stands on the screen and was just said.
     return f"{lead}{author}{said.removeprefix(check.ask.strip()).lstrip('. ')}"
 

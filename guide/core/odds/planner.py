@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ HORIZON = 8  # checks that may follow
 LIKELY_CAUSES = 12
 COVERED = 0.8  # share of the odds the likely causes must hold for a price to mean anything
 _UNNAMED = {NONE: "nothing is wrong", OTHER: "something else is wrong"}
+_ARTICLE = re.compile(r"A (?!is\b|and\b|or\b|to\b)[a-z]")
 WORK = 1_000  # classes times checks looked at, some 1 ms
 
 
@@ -122,10 +124,11 @@ def what_if(
 
 
 def why(
-    tree: Tree, beliefs: Mapping[str, float], choice: Choice, *, reliability: Mapping[str, float] | None = None
-) -> str:
+    tree: Tree, beliefs: Mapping[str, float], choice: Choice, *, reliability: Mapping[str, float] | None = None,
+    beside: str = "Next best",
+) -> str:  # fmt: skip
     """Return what the check tells apart, how much it tells, at what cost, against the runner-up: in the tree's own
-    words, to be said aloud."""
+    words, to be said aloud. `beside` is what the other check is."""
     if choice.opens:
         return f"{_asked(tree, choice.check)} It says whether this makes sense: {_asked(tree, choice.opens)}"
     rows = table_of(tree, reliability=reliability)[choice.check]
@@ -135,7 +138,7 @@ def why(
     if choice.runner_up is None:
         return f"{said} No other check tells more."
     other = _worth(choice.runner_up_bits, choice.runner_up_minutes)
-    return f"{said} Next best, {other}: {_asked(tree, choice.runner_up)}"
+    return f"{said} {beside}, {other}: {_asked(tree, choice.runner_up)}"
 
 
 def _pair(rows: Rows, beliefs: Mapping[str, float]) -> tuple[str, str] | None:
@@ -158,12 +161,12 @@ def _asked(tree: Tree, check: str) -> str:
 
 
 def _cause(tree: Tree, cause: str) -> str:
-    """Return the tree's first sentence for `cause` as part of another; a first word that is a letter or the name of a
-    part stays as it is."""
+    """Return the tree's first sentence for `cause` as part of another; a first word that is a letter (`D plus is
+    open`, `A and B are bridged`) or the name of a part stays as it is."""
     if cause in _UNNAMED:
         return _UNNAMED[cause]
     say = tree.causes[cause].say.partition(". ")[0].rstrip(". ")
-    return say[0].lower() + say[1:] if say[1:2].islower() else say
+    return say[0].lower() + say[1:] if say[1:2].islower() or _ARTICLE.match(say) else say
 
 
 def _worth(told: float, minutes: float) -> str:
