@@ -108,6 +108,14 @@ def test_weak_ways_to_one_end_are_told_once_with_the_weakest_and_come_first_in_t
     assert first == [f"{p:.3f}" for p in weak]
 
 
+def test_a_copy_under_another_name_is_told_once_and_not_for_every_phrase():
+    one, _ = tree_of(CLEAN.replace("[valve hums]", "[valve hums, water is off, nothing flows]"), "one")
+    copy, _ = tree_of(CLEAN.replace("[valve hums]", "[valve hums, water is off, nothing flows]"), "copy")
+    assert [f.message for f in lint(copy, [one, copy])] == [
+        "`valve hums` sounds like `valve hums` of one, and so do 2 more; say what sets them apart"
+    ]
+
+
 # Endings
 
 

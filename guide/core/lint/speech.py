@@ -71,10 +71,17 @@ def alike_answers(tree: Tree) -> Iterator[Finding]:
 
 
 def alike_symptoms(tree: Tree, others: Iterable[Tree]) -> Iterator[Finding]:
-    """T19: a `heard_as` that sounds like another tree's, so the words cannot choose between them."""
+    """T19: a `heard_as` that sounds like another tree's, so the words cannot choose between them.
+
+    A tree that began as a copy shares them all with it: that is told once for each such tree.
+    """
     theirs = {sound(words): (other.id, words) for other in others if other.id != tree.id for words in other.heard_as}
+    alike: dict[str, list[tuple[int, str, str]]] = {}
     for i, words in enumerate(tree.heard_as):
         if found := theirs.get(sound(words)):
-            where = tree.marks.get(f"heard_as.{i}") or tree.mark("heard_as")
-            message = f"`{words}` sounds like `{found[1]}` of {found[0]}; say what sets them apart"
-            yield Finding("T19", where, message)
+            alike.setdefault(found[0], []).append((i, words, found[1]))
+    for other_id, shared in alike.items():
+        i, words, same = shared[0]
+        where = tree.marks.get(f"heard_as.{i}") or tree.mark("heard_as")
+        more = f", and so do {len(shared) - 1} more" if len(shared) > 1 else ""
+        yield Finding("T19", where, f"`{words}` sounds like `{same}` of {other_id}{more}; say what sets them apart")
