@@ -15,8 +15,7 @@ from typing import Any
 
 from guide.core.errors import BadInput, StoreError
 from guide.core.intent import Command, Do, Expecting, Intent, Pick, Unclear, Utterance
-from guide.core.jobs import events as ev
-from guide.core.jobs import shop
+from guide.core.jobs import events as ev, shop
 from guide.core.jobs.adopting import homeless, placed_anew
 from guide.core.jobs.deciding import decide
 from guide.core.jobs.folding import evolve, fold

@@ -3,8 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide.core.bands import BadBand, Limits, edge, limits, written
 from guide.core.quantity import Quantity, Unit

@@ -9,8 +9,7 @@ import math
 import random
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.odds.belief import (
     Evidence,

@@ -7,8 +7,7 @@ from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide import cli
 from guide.core.drawing import markdown_of, picture_of, svg_of

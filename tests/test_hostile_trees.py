@@ -5,8 +5,7 @@ import sys
 
 import pytest
 import yaml
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.errors import BadInput, TreeError
 from guide.core.lint import lint

@@ -1,8 +1,7 @@
 """At the counter: free words, every question optional, and what was said there is not asked again."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide import app
 from guide.core.jobs import intake

@@ -4,8 +4,7 @@ import json
 from math import isclose
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from guide.core.intent import Command, Do, Pick, Say, Unclear
 from guide.core.jobs import events as ev

@@ -6,8 +6,7 @@ import tempfile
 from math import isclose
 from pathlib import Path
 
-from hypothesis import HealthCheck, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, settings, strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from guide import app

@@ -1,8 +1,7 @@
 """Markings and preferred values, against published examples and a second method."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide.core.words.colours import read_bands
 from guide.core.words.markings import CAPACITOR, RESISTOR, code_of, decoded

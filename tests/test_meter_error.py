@@ -8,8 +8,7 @@ from itertools import pairwise
 from math import hypot, isclose, sqrt
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy import integrate, stats
 
 from guide.core.meter import HANDHELD, ModeSpec

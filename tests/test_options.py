@@ -4,8 +4,7 @@ from dataclasses import replace
 from itertools import permutations
 from math import isclose
 
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.jobs import events as ev
 from guide.core.jobs.folding import evolve

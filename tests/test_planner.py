@@ -4,8 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.durations import duration
 from guide.core.odds import planner

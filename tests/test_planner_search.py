@@ -8,8 +8,7 @@ from functools import lru_cache
 
 import pytest
 import yaml
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import assume, given, settings, strategies as st
 
 from guide.core.odds import route
 from guide.core.odds.belief import likelihood, prior

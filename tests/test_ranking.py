@@ -3,8 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.odds import ranking
 from guide.core.odds.belief import Evidence, posterior

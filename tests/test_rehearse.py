@@ -2,8 +2,7 @@
 
 
 import pytest
-from hypothesis import example, given, settings
-from hypothesis import strategies as st
+from hypothesis import example, given, settings, strategies as st
 
 from guide.bulk.course import Course
 from guide.bulk.rehearse import rehearse

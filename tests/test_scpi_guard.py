@@ -4,8 +4,7 @@ from itertools import pairwise
 from math import exp
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.quantity import Measure, Quantity, Unit
 from guide.core.reading import Measured, OverRange

@@ -3,8 +3,7 @@
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.meter import HANDHELD
 from guide.core.quantity import UNPOWERED, Measure, Quantity, Unit

@@ -4,8 +4,7 @@ SCPI-1999 names: CONFigure, READ?, MEASure, SYSTem:ERRor? with -113 and -350, 9.
 """
 
 import pytest
-from hypothesis import example, given, settings
-from hypothesis import strategies as st
+from hypothesis import example, given, settings, strategies as st
 
 from guide.core.errors import GuideError, Unavailable
 from guide.core.quantity import Measure, Quantity, Unit

@@ -4,8 +4,7 @@ from decimal import Decimal
 from functools import partial
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from guide.core.errors import Unavailable
 from guide.core.quantity import Measure, Quantity, Unit

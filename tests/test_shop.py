@@ -2,8 +2,7 @@
 
 from math import isclose
 
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide.core.jobs import shop
 from guide.core.meter import HANDHELD

@@ -5,8 +5,7 @@ from math import ceil, log10
 
 import pytest
 import quantiphy
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import assume, given, settings, strategies as st
 from num2words import num2words
 
 from guide.core.meter import HANDHELD

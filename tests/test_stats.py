@@ -4,8 +4,7 @@ import random
 from math import isclose
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy import stats as peer
 
 from guide.core.jobs import stats

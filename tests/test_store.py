@@ -16,8 +16,7 @@ import pytest
 
 from guide import app
 from guide.core.errors import JobOpenElsewhere, StoreError, StoreNewer, UnknownJob
-from guide.core.jobs import coding
-from guide.core.jobs import events as ev
+from guide.core.jobs import coding, events as ev
 from guide.core.jobs.coding import from_json
 from guide.edge.jobs.database import BUSY_MS, advice
 from guide.edge.jobs.migrations import MIGRATIONS, VERSION

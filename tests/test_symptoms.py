@@ -4,8 +4,7 @@ import random
 from functools import cache
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide.core.symptoms import FITS, LONGEST_WORD, Head, _distance, leading, likeness, match, tokens
 

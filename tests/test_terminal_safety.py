@@ -8,8 +8,7 @@ import sys
 import unicodedata
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide.cli import LONGEST, run
 from guide.core.jobs.wording import clean

@@ -1,8 +1,7 @@
 """Sounds: the cost of mishearing as a distance, and transcripts read anew with the words of the question."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from guide.core.intent import Expecting
 from guide.core.quantity import Measure

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from guide.core.jobs import events as ev
+from guide.core.jobs.concluding import grounds
 from guide.core.jobs.evidence import apart_shown
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, pairs_apart, repair_of
 from guide.core.jobs.phases import Phase
-from guide.core.jobs.questions import grounds
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.jobs.wording import (
     about,

@@ -8,8 +8,7 @@ from functools import lru_cache
 from math import exp, inf, isfinite, log, log2
 from types import MappingProxyType
 
-from guide.core.odds.table import Rows, SameTree, Told, table_of, told_by
-from guide.core.odds.table import bits as entropy_bits
+from guide.core.odds.table import Rows, SameTree, Told, bits as entropy_bits, table_of, told_by
 from guide.core.reading import likeliest
 from guide.core.tree import OTHER, Check, Tree
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 from guide.core import tree
 from guide.core.jobs import events as ev
 from guide.core.jobs.comparing import good_boards, told_weights
+from guide.core.jobs.concluding import grounds
 from guide.core.jobs.evidence import apart_shown
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import handed_over, options
-from guide.core.jobs.questions import grounds
 from guide.core.jobs.wording import cause_say, only_told, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
 from guide.core.reading import as_normal, placed

@@ -9,10 +9,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from guide.core.durations import duration
+from guide.core.jobs.concluding import MOST_NAMED
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import handed_over
 from guide.core.jobs.phases import Phase
-from guide.core.jobs.questions import MOST_NAMED, Message, enter_means, question
+from guide.core.jobs.questions import Message, enter_means, question
 from guide.core.jobs.wording import about, cause_say, device_of
 from guide.core.odds.costs import minutes
 from guide.core.tree import Power, in_words
