@@ -1,9 +1,11 @@
 """What closed jobs teach, against closed forms, and how a new job uses it."""
 
+import io
 from math import isclose
 
 from hypothesis import given, strategies as st
 
+from guide import cli
 from guide.core.jobs import shop
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure, Quantity
@@ -59,6 +61,24 @@ def test_the_next_job_starts_from_what_was_learned_and_keeps_to_it(tmp_path):
     tree, _ = shipped_tree(FERNLEAF)
     plain = tree.causes["cable-broken"].weight / sum(c.weight for c in tree.causes.values())
     assert before.shop.weights["cable-broken"] > plain
+
+
+def test_a_new_job_says_which_cause_closed_jobs_raise_and_what_the_tree_alone_gives_it(tmp_path, monkeypatch, capsys):
+    """Weights 5, 2, 4, 1 and none 1: the cable has 4 of 13 by the tree; three more of 23 make (20 * 4/13 + 3) / 23."""
+    monkeypatch.setenv("GUIDE_HOME", str(tmp_path))
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+
+    def first_words():
+        assert cli.run(["begin", "--tree", FERNLEAF]) == 0
+        return capsys.readouterr().out.splitlines()[0]
+
+    assert "taught" not in first_words()
+    for _ in range(3):
+        bench = TestBench(tmp_path)
+        bench.hears(*FOUND_BROKEN)
+        bench.store.close()
+    said = "What 3 closed jobs here taught counts: cable broken 40 percent, by the tree alone 31."
+    assert first_words().endswith(said)
 
 
 def test_a_corrected_outcome_is_unlearned(tmp_path):

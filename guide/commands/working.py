@@ -18,7 +18,8 @@ from guide.core.errors import BadInput, Unavailable
 from guide.core.intent import Command, Do, Utterance
 from guide.core.jobs.job import EVERY_READING, Job
 from guide.core.jobs.questions import Message, enter_means, question
-from guide.core.jobs.wording import counted, in_a_list
+from guide.core.jobs.shop import most_raised
+from guide.core.jobs.wording import counted, in_a_list, in_brief
 from guide.core.reading import Source
 from guide.core.tree import NONE
 from guide.edge.jobs.store import Store, Summary
@@ -95,8 +96,20 @@ def _refuse_wrong_settings(how: Mode) -> None:
 def _begun(session: app.Session, how: Mode) -> list[Message]:
     """Say which tree the words led to, so that a wrong one is seen before the first check; a rig reads it in `ask`."""
     job = session.job
-    say = f"Job {job.id}: {job.tree.symptom.rstrip('.')} ({job.tree.id})."
+    say = f"Job {job.id}: {job.tree.symptom.rstrip('.')} ({job.tree.id}).{_taught(job)}"
     return [] if how is Mode.JSONL else [{"type": "told", "job": job.id, "say": say}]
+
+
+def _taught(job: Job) -> str:
+    """Say what closed jobs here change most, so that nobody takes odds of this shop for those of the tree."""
+    if job.shop is None or not job.shop.jobs:
+        return ""
+    cause, of_tree, here = most_raised(job.tree, job.shop.weights)
+    now, before = f"{here * 100:.0f} percent", f"{of_tree * 100:.0f}"
+    if now == f"{before} percent":
+        return ""
+    times = counted(job.shop.jobs, "closed job")
+    return f" What {times} here taught counts: {in_brief(cause)} {now}, by the tree alone {before}."
 
 
 def learn(

@@ -108,6 +108,14 @@ def weights(tree: Tree, lessons: Sequence[Lesson]) -> dict[str, float]:
     return {c: (PRIOR_JOBS * cause.weight / total + counts[c]) / size for c, cause in tree.causes.items()}
 
 
+def most_raised(tree: Tree, taught: Mapping[str, float]) -> tuple[str, float, float]:
+    """Return the cause that closed jobs raise most, with its share by the tree alone and by what they taught."""
+    total = sum(c.weight for c in tree.causes.values())
+    shares = {c: (cause.weight / total, taught.get(c, 0.0)) for c, cause in tree.causes.items()}
+    cause = max(shares, key=lambda c: shares[c][1] - shares[c][0])
+    return (cause, *shares[cause])
+
+
 def reliability(tree: Tree, lessons: Sequence[Lesson]) -> dict[str, float]:
     """Return each check's reliability as a Beta mean over readings that fitted the confirmed cause or did not."""
     learned = {}
