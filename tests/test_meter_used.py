@@ -96,6 +96,15 @@ def test_the_same_meter_is_noted_once(tmp_path):
     assert sum(r.event.kind == "meter_used" for r in bench.store.events("1")) == 1
 
 
+def test_taking_back_done_keeps_the_meter_that_is_on_the_bench_now(tmp_path):
+    bench = TestBench(tmp_path)
+    bench.hears("ready", "12.1", "unplugged", "OL", "enough", "1", "done")
+    back_with(bench, COARSE)
+    bench.hears("go back")
+    assert bench.job.phase == "repairing"
+    assert bench.job.meter == COARSE
+
+
 def test_leads_nulled_later_place_no_earlier_reading_anew(tmp_path):
     bench = TestBench(tmp_path)
     bench.hears("ready", "0.1", "unplugged", "2.1")

@@ -2,9 +2,11 @@
 
 import pytest
 
+from guide.core.jobs import events as ev
 from guide.core.jobs.phases import Phase
 from guide.core.report.customer import customer_page
 from guide.core.report.gather import report_of
+from guide.core.tree import OTHER
 from tests.worlds import TestBench
 
 REPAIRED = ("ready", "12.1", "unplugged", "OL", "enough", "1", "done")
@@ -77,3 +79,10 @@ def test_what_was_taken_back_survives_a_crash(bench):
     bench.comes_back()
     assert bench.job.proof == ("bus-ohms",)
     assert "bus-ohms" not in bench.job.taken
+
+
+def test_what_it_was_said_to_be_stays_said_in_its_words(bench):
+    bench.hears(*REPAIRED)
+    bench.session.apply((ev.OutcomeSet(OTHER, "a cracked via"),))
+    bench.hears("go back", "unplugged", "close")
+    assert (bench.job.outcome, bench.job.closed.note) == (OTHER, "a cracked via")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.mending import repair_of
@@ -11,14 +13,23 @@ from guide.core.tree import Tree
 
 
 def homeless(job: Job, newer: Tree) -> tuple[str, ...]:
-    """Return what `newer` has no place for: checks whose reading counts, and the repair in hand."""
-    lost = [c for c, taken in job.taken.items() if not _has_home(taken, newer)]
+    """Return what `newer` has no place for: checks whose reading counts, or would again if a step after the verdict
+    were taken back, and the repair in hand."""
+    lost = list(dict.fromkeys(c for then in _and_before(job) for c, t in then.taken.items() if not _has_home(t, newer)))
     mine = repair_of(job, job.repair)
     if mine is not None and job.repair is not None:
         listed = newer.causes[job.repair.cause].repairs if job.repair.cause in newer.causes else ()
         if job.repair.option >= len(listed) or listed[job.repair.option].do != mine.do:
             lost.append(f"the repair `{mine.do.rstrip('. ')}`")
     return tuple(lost)
+
+
+def _and_before(job: Job) -> Iterator[Job]:
+    """Yield the job as it is, and as going back would make it, step by step."""
+    then: Job | None = job
+    while then is not None:
+        yield then
+        then = then.before
 
 
 def _has_home(taken: Taken, newer: Tree) -> bool:

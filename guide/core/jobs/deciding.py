@@ -11,6 +11,7 @@ from itertools import dropwhile
 
 from guide.core.intent import Command, Do, Intent, Pick, Say, Unclear
 from guide.core.jobs import events as ev
+from guide.core.jobs.adopting import placed_anew
 from guide.core.jobs.folding import fold
 from guide.core.jobs.intake import answer_of, last_answered, next_question
 from guide.core.jobs.job import Job
@@ -138,7 +139,9 @@ def _go_back(job: Job) -> Decision:
     if job.phase is Phase.CONFIRMING:
         return (ev.ReadingRefused(job.chosen),)
     if (slip := job.slip) is not None:
-        return taken_back(slip)
+        back = taken_back(slip)
+        # A tree adopted since the step may have other bands for the readings that count again.
+        return (*back, *placed_anew(fold(job, back)))
     if (job.phase is Phase.VERIFYING and job.proved is None) or (not job.order and job.epoch):
         return Unclear(_NONE_TO_TAKE_BACK, Command.GO_BACK.value)
     if not job.order:

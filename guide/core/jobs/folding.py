@@ -20,7 +20,10 @@ T = TypeVar("T")
 # The steps after the verdict that are taken back as a whole.
 _STEPS = (ev.RepairDone, ev.ProofOverridden, ev.FunctionFailed, ev.CauseShown)
 # What taking such a step back leaves as it is now: the bench is not what it was, and what was told stays told.
-_STAYS = frozenset(("power", "cleared", "setup", "opened", "facts", "device", "shop", "held", "outcome", "stale"))
+_STAYS = frozenset((
+    "power", "cleared", "setup", "opened", "meter", "metered", "facts", "device", "shop", "held", "outcome",
+    "outcome_note", "stale",
+))  # fmt: skip
 
 
 def fold(job: Job, events: Iterable[ev.Event]) -> Job:

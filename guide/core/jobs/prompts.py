@@ -62,7 +62,7 @@ def _report(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event,
         case ev.TestWithdrawn():
             return [_told(after, f"Taken back: {WORKS if before.shown and not after.shown else STILL_FAULTY}.")]
         case ev.ReadingPlaced(check):
-            was = in_words(before.taken[check].band) if check in before.taken else ""
+            was = in_words(fold(before, so_far[:-1]).taken[check].band)
             return [_told(after, f"Placed anew: {answered(fold(before, so_far), check)}; it was {was}.")]
         case ev.ReadingRefused():
             return [_told(after, "Scratched.")]
