@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -11,10 +10,9 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from enum import Enum
 from pathlib import Path
-from typing import Any
 
 from guide.core.errors import BadInput, StoreError
-from guide.core.intent import Command, Do, Expecting, Intent, Pick, Unclear, Utterance
+from guide.core.intent import Do, Expecting, Intent, Pick, Unclear, Utterance
 from guide.core.jobs import events as ev, shop
 from guide.core.jobs.adopting import homeless, placed_anew
 from guide.core.jobs.deciding import decide
@@ -27,12 +25,11 @@ from guide.core.jobs.questions import Message, expecting, question
 from guide.core.jobs.recap import recap
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.replies import reply, unclear_say
-from guide.core.jsontext import json_text
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.quantity import Measure
-from guide.core.reading import Source
 from guide.core.tree import Tree
 from guide.core.words.understanding import understand
+from guide.edge.collector import set_apart, uncollected
 from guide.edge.jobs.store import Store
 from guide.edge.trees import treefile
 
@@ -245,7 +242,7 @@ def load(store: Store, job_id: str, *, meter: MeterProfile = HANDHELD) -> Job:
     """Return a job as its events tell it, on the tree text it is pinned to."""
     tree_id, sha256, text = store.tree_of(job_id)
     tree = treefile.read(text, f"{tree_id}@{sha256[:8]}", tree_id)
-    with _uncollected():
+    with uncollected():
         return _folded(store, job_id, opened(tree, meter=meter))
 
 
@@ -254,21 +251,6 @@ def _folded(store: Store, job_id: str, job: Job) -> Job:
     if not events:
         raise StoreError(f"job {job_id} holds no event: it was never begun; leave it and begin again")
     return fold(job, events)
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Let the cycle collector rest: events hold no cycles, and of a long job it would look them through time and again.
-
-    A third of the time 10,000 events take.
-    """
-    was = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was:
-            gc.enable()
 
 
 def adopt(session: Session, tree: Tree, text: str) -> None:
@@ -304,38 +286,6 @@ def done(told: Iterable[Message]) -> bool:
 
 
 def ready_for_words() -> None:
-    """Build what words are understood with while the technician reads the first prompt, not at their first answer.
-
-    What the program is made of is set apart from the collector too: looking it through takes 25 ms, and would fall into
-    the middle of some answer.
-    """
+    """Build what words are understood with while the technician reads the first prompt, not at their first answer."""
     understand(Utterance("zero volts"), Expecting(Measure.VOLTS_DC))  # it goes through all there is
-    gc.collect()
-    gc.freeze()
-
-
-def teller(write: Callable[[str], Any]) -> Callable[[Iterable[Message]], None]:
-    """Return what writes messages as JSON lines."""
-
-    def tell(told: Iterable[Message]) -> None:
-        for message in told:
-            write(json_text(message) + "\n")
-
-    return tell
-
-
-def serve(session: Session, first: Iterable[Message], lines: Iterable[str], write: Callable[[str], Any]) -> None:
-    """Speak the JSON-lines contract: one object a line out, one answer a line in; end of input is `hold`."""
-
-    tell = teller(write)
-    first = list(first)
-    tell(first)
-    ready_for_words()
-    if done(first):
-        return
-    for line in lines:
-        told = session.hear(Utterance(line.strip("\r\n"), Source.TYPED))
-        tell(told)
-        if done(told):
-            return
-    tell(session.act(Do(Command.HOLD)))
+    set_apart()

@@ -7,6 +7,7 @@ from guide.commands import completing
 from guide.commands.helping import TOPICS, WIDTH, table
 from guide.core.intent import Command
 from guide.core.words import phrasebook
+from guide.core.words.phrases import UNKNOWN_WORDS
 from guide.edge import profilefile
 from guide.edge.screen.keys import KEYS
 from tests.worlds import FERNLEAF, TestBench
@@ -125,3 +126,13 @@ def test_completion_stays_quiet_where_the_store_cannot_be_read(home, capsys):
     (home / "guide.sqlite3").write_bytes(b"no database" * 500)
     assert completing.jobs("") == []
     assert capsys.readouterr() == ("", "")
+
+
+def test_what_passes_a_question_over_because_it_is_not_known_is_told(capsys):
+    commands = " ".join(told(capsys, "commands").split())
+    for words in UNKNOWN_WORDS:
+        assert words in commands
+
+
+def test_what_waits_for_a_yes_is_told_where_voice_is(capsys):
+    assert "what closes a job without its proof" in " ".join(told(capsys, "voice").split())

@@ -76,9 +76,3 @@ def profile() -> MeterProfile:
     from guide.edge.profilefile import profile_from
 
     return profile_from(own)
-
-
-def flushed(line: str) -> None:
-    """Write a line that somebody waits for."""
-    sys.stdout.write(line)
-    sys.stdout.flush()

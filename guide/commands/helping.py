@@ -119,8 +119,9 @@ def _trees() -> str:
 def _voice() -> str:
     lead = paragraphs(
         "guide begin --voice speaks and listens; the same words can be typed at any time. A reading that was heard is "
-        "read back and waits for yes, unless two independent recognisers agree on it. slower, quiet and repeat are for "
-        "the voice; with --meter the meter takes the readings and the voice the words, whoever is first.",
+        "read back and waits for yes, unless two independent recognisers agree on it; so does what closes a job "
+        "without its proof, and a note is said again. slower, quiet and repeat are for the voice; with --meter the "
+        "meter takes the readings and the voice the words, whoever is first.",
         "While it speaks it does not listen, unless duplex is full: answer when it has ended, or press Space or type "
         "to cut it short.",
         "Where it is noisy, or colleagues talk, press Space before and after you speak, or hold it down; in plain "
@@ -165,9 +166,11 @@ def _screen() -> str:
 def _job() -> str:
     return paragraphs(
         "guide begin \"what is wrong\" opens a job: questions at the counter, cautions, checks, a verdict with its "
-        "evidence and rivals, repairs to choose from, proof by the same readings, the function test.",
+        "evidence and rivals, repairs to choose from, proof by the same readings, the function test. Work on mains "
+        "parts, a swollen pack or a picture tube is handed over and ends there.",
         "Leave whenever you like, or say hold for the customer until Friday: guide resume goes on, cautions first. "
-        "guide jobs lists what is open. guide report JOB tells what was found; guide outcome JOB CAUSE what it really "
+        "guide jobs lists what waits, guide jobs WORDS finds a job by device, label, note, cause or date. go back "
+        "takes back a slip, done too. guide report JOB tells what was found; guide outcome JOB CAUSE what it really "
         "was, and closed jobs teach the next ones.",
         "For scripts, it exits with 0 when done or put aside, 1 where the job was closed without its proof or lint has "
         "findings, 2 for bad use or input, 3 where the job is open elsewhere.",
@@ -181,7 +184,7 @@ TOPICS: dict[str, tuple[str, Callable[[], str]]] = {
     "keys": ("Keys of the full screen, foot switches", _keys),
     "screen": ("The full screen, and plain lines instead", _screen),
     "voice": ("Speaking and listening", _voice),
-    "meter": ("A connected meter", _meter),
+    "meter": ("Your own meter, and a connected one", _meter),
     "trees": ("The trees it walks, and your own", _trees),
     "files": ("Where things are kept", _files),
 }

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Mapping
 
 from guide import app
-from guide.commands.common import Mode, View, flushed
+from guide.commands.common import Mode, View
+from guide.commands.jsonlines import lines_in, teller
 from guide.commands.screening import choose
 from guide.core.choice import Choice
 from guide.core.errors import BadInput
@@ -46,14 +46,15 @@ def _asked_in_lines(symptoms: Mapping[str, str]) -> str:
         "setup": AS_FOUND, "red": None, "black": None, "leads": "", "minutes": 0.0, "retake": False, "by": "symptom",
         "answers": list(symptoms),
     }  # fmt: skip
-    tell = app.teller(flushed)
+    tell = teller()
     tell([asked])
-    for line in iter(lambda: sys.stdin.readline(app.LONGEST_LINE), ""):
+    for line in lines_in():
         said = app.written_whole(line.strip())
         if said in symptoms:
             return said
         say = f"That is no answer here. Say one of: {', '.join(symptoms)}."
-        tell([{"type": "unclear", "job": "", "say": say, "heard": said, "answers": list(symptoms)}])
+        heard = said[: app.LONGEST_LINE]
+        tell([{"type": "unclear", "job": "", "say": say, "heard": heard, "answers": list(symptoms)}])
     raise BadInput(f"more than one tree fits: {', '.join(symptoms)}; name one with --tree")
 
 

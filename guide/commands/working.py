@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from guide import app
-from guide.commands.common import Mode, View, flushed, library, profile, store
+from guide.commands.common import Mode, View, library, profile, store
+from guide.commands.jsonlines import lines_in, serve, teller
 from guide.commands.matching import matched
 from guide.commands.metered import Reader, converse, line_or_nothing
 from guide.commands.screening import Telling, choose, on_screen, shows_a_screen, spoken_on_screen
@@ -24,8 +25,6 @@ from guide.core.reading import Source
 from guide.core.tree import NONE
 from guide.edge.jobs.store import Store, Summary
 from guide.edge.terminal import Lines
-
-PIECE = 1_000_000
 
 
 def bench(view: View = View.SCREEN) -> int:
@@ -220,8 +219,7 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
     if reader is not None and how is not Mode.VOICE:
         _metered(session, first, how, reader)
     elif how is Mode.JSONL:
-        # In pieces, so that a line without an end is refused as too long and not collected.
-        app.serve(session, first, iter(lambda: sys.stdin.readline(PIECE), ""), flushed)
+        serve(session, first, lines_in())
     elif how is Mode.VOICE:
         _voiced(session, first, reader, view)
     else:
@@ -230,7 +228,7 @@ def _talked(session: app.Session, first: list[Message], how: Mode, reader: Reade
 
 def _metered(session: app.Session, first: list[Message], how: Mode, reader: Reader) -> None:
     lines = Lines()
-    show = app.teller(flushed) if how is Mode.JSONL else lines.show
+    show = teller() if how is Mode.JSONL else lines.show
     enter = (lambda: "") if how is Mode.JSONL else (lambda: enter_means(question(session.job) or {}))
     converse(session, first, reader, show, line_or_nothing, enter=enter)
     if how is Mode.JSONL:

@@ -18,6 +18,7 @@ if not hasattr(os, "fork"):
 
 from guide import app
 from guide.cli import run
+from guide.commands.jsonlines import serve
 from guide.core.errors import JobOpenElsewhere, StoreError
 from guide.core.jobs import events as ev
 from guide.core.report import bench_text, report_of
@@ -197,7 +198,7 @@ def test_a_disk_that_stays_full_ends_in_one_clear_line_and_the_job_is_kept(tmp_p
     printed: list[str] = []
     sizes = (*[3900] * 4, *[500] * 10, *[50] * 60, *[1] * 60)  # until not even one word more has room
     with pytest.raises(StoreError, match="What was read back before is kept"):
-        app.serve(bench.session, [], [f"note {'x' * size}" for size in sizes], printed.append)
+        serve(bench.session, [], [f"note {'x' * size}" for size in sizes], printed.append)
     assert '"error"' in printed[-2]
     assert bench.store.summary("1").state == "open"
     bench.store.close()

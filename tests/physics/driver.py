@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from guide import app
+from guide.commands.jsonlines import serve
 from guide.core.tree import CANT_SEE, Tree
 from guide.edge.jobs.store import Store
 from tests.physics.boards import MODE_OF, MODES, Board, NotOnThisBoard
@@ -121,7 +122,7 @@ def run(store: Store, tree: Tree, text: str, tied: Map, fault: str, unit: int, s
     """Play one job to its verdict through the contract, in this process."""
     bench = Bench(tied.section.board(fault, unit), tied, sight)
     session, first = app.begin(store, tree, text, clock=lambda: AT)
-    app.serve(session, first, bench.says(), bench.hears)
+    serve(session, first, bench.says(), bench.hears)
     return bench
 
 

@@ -5,6 +5,7 @@ from collections import Counter
 import pytest
 
 from guide import app
+from guide.commands.jsonlines import serve
 from tests.physics import driver, report, rows
 from tests.physics.driver import Bench, Sight
 from tests.physics.score import named
@@ -37,7 +38,7 @@ def _graded(store, tree, text, tied, seed):
     row, right = rows.drawn(seed)
     bench = Bench(row, rows.tied_to(row, tied), Sight.SEES)
     session, first = app.begin(store, tree, text, clock=lambda: driver.AT)
-    app.serve(session, first, bench.says(), bench.hears)
+    serve(session, first, bench.says(), bench.hears)
     said = set(named(bench.verdict))
     return "right" if said <= right else "unsure" if said & right else f"wrong: {row.fault}, {sorted(said)}"
 

@@ -11,7 +11,7 @@ from guide.core.odds.belief import prior
 from guide.core.odds.table import DEFAULT_ROW
 from guide.core.quantity import Measure
 from guide.core.report.model import Report, Step
-from guide.core.report.wording import STRUCK, minutes, percent, tidy
+from guide.core.report.wording import minutes, percent, struck, tidy
 from guide.core.tree import PLAN, STOP, UNSEEN, Cause, Check, Finding, Power, Tree
 
 
@@ -228,4 +228,4 @@ def _owners(tree: Tree, findings: tuple[Finding, ...]) -> dict[str, tuple[str, .
 
 
 def _step(step: Step) -> str:
-    return f"{step.number or '–'} {step.check}: {step.band or step.answer}{STRUCK.get(step.standing, '')}"
+    return f"{step.number or '–'} {step.check}: {step.band or step.answer}{struck(step.standing)}"

@@ -1,4 +1,4 @@
-"""What happens once the verdict is accepted: the repair, its proof, the function test, the close. See `events`."""
+"""What happens once the verdict is accepted: repair, proof, function test, the close and what it was. See `events`."""
 
 from __future__ import annotations
 
@@ -117,3 +117,11 @@ class ClosingHeard:
 class ClosingRefused:
     kind: ClassVar[str] = "closing_refused"
     v: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeSet:
+    kind: ClassVar[str] = "outcome_set"
+    v: ClassVar[int] = 1
+    cause: str
+    note: str = ""

@@ -15,6 +15,7 @@ from guide.core.jobs.endings import (
     ClosingHeard as ClosingHeard,
     ClosingRefused as ClosingRefused,
     FunctionFailed as FunctionFailed,
+    OutcomeSet as OutcomeSet,
     ProofFailed as ProofFailed,
     ProofOverridden as ProofOverridden,
     ProofPassed as ProofPassed,
@@ -227,14 +228,6 @@ class VerdictSetAside:
 class VerdictAccepted:
     kind: ClassVar[str] = "verdict_accepted"
     v: ClassVar[int] = 1
-
-
-@dataclass(frozen=True, slots=True)
-class OutcomeSet:
-    kind: ClassVar[str] = "outcome_set"
-    v: ClassVar[int] = 1
-    cause: str
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

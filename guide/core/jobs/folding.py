@@ -105,6 +105,20 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
                 chosen=chosen,
                 stale=stale,
             )
+        case ev.IntakeBegun(question):
+            # What was skipped at the counter is asked again; what was answered stands.
+            kept = {k: v for k, v in job.facts.items() if (k != question if question else v)}
+            return dict(facts=MappingProxyType(kept), told="", pending=None)
+        case ev.FactsNoted(facts):
+            return dict(facts=MappingProxyType({**job.facts, **facts}))
+        case ev.Held():
+            return dict(held=event)
+        case _:
+            return _since_verdict(job, event)
+
+
+def _since_verdict(job: Job, event: ev.Event) -> Mapping[str, Any]:
+    match event:
         case ev.VerdictGiven():
             return dict(verdict=event, chosen="", told="", route="", sweep="")
         case ev.VerdictSetAside(check):
@@ -138,14 +152,6 @@ def _onward(job: Job, event: ev.Event) -> Mapping[str, Any]:
             return dict(closed=event, closing=None, outcome=event.cause, outcome_note=event.note, told="", chosen="")
         case ev.OutcomeSet(cause, note):
             return dict(outcome=cause, outcome_note=note)
-        case ev.IntakeBegun(question):
-            # What was skipped at the counter is asked again; what was answered stands.
-            kept = {k: v for k, v in job.facts.items() if (k != question if question else v)}
-            return dict(facts=MappingProxyType(kept), told="", pending=None)
-        case ev.FactsNoted(facts):
-            return dict(facts=MappingProxyType({**job.facts, **facts}))
-        case ev.Held():
-            return dict(held=event)
         case _:  # note_added, tree_adopted: the record is all they change
             return {}
 

@@ -55,12 +55,6 @@ def _report(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event,
             return [_read(after, event), *_touch(after, event), *moved, *_swept(before, after)]
         case ev.ReadingWithdrawn(check):
             return [_taken_back(before, check), *([] if after.proof else [odds(after)])]
-        case ev.RepairWithdrawn():
-            return [_told(after, "Taken back: done.")]
-        case ev.ProofReopened():
-            return [_told(after, "Taken back: override.")]
-        case ev.TestWithdrawn():
-            return [_told(after, f"Taken back: {WORKS if before.shown and not after.shown else STILL_FAULTY}.")]
         case ev.ReadingPlaced(check):
             was = in_words(fold(before, so_far[:-1]).taken[check].band)
             return [_told(after, f"Placed anew: {answered(fold(before, so_far), check)}; it was {was}.")]
@@ -77,6 +71,12 @@ def _report(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event,
         case ev.Held(reason, until):
             say = f"Job {after.id} put aside{waiting(reason, until)}."
             return [{"type": "held", "job": after.id, "say": say, "reason": reason, "until": until}]
+    return _report_ending(before, event, after, so_far=so_far)
+
+
+def _report_ending(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event, ...]) -> list[Message]:
+    """Return what to say about what happens once the verdict is accepted."""
+    match event:
         case ev.RepairDone(proof):
             return [_prove_start(after, proof)]
         case ev.ProofPassed():
@@ -92,6 +92,12 @@ def _report(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event,
             return [_told(after, "Still faulty, then. Back to the odds.")]
         case ev.CauseShown():
             return [_told(after, "The bypass shows the cause. It is no repair: choose a lasting one.")]
+        case ev.RepairWithdrawn():
+            return [_told(after, "Taken back: done.")]
+        case ev.ProofReopened():
+            return [_told(after, "Taken back: override.")]
+        case ev.TestWithdrawn():
+            return [_told(after, f"Taken back: {WORKS if before.shown and not after.shown else STILL_FAULTY}.")]
         case ev.ClosingRefused():
             return [_told(after, "Not closed.")]
         case ev.Closed(cause):

@@ -14,7 +14,7 @@ from guide.core.reading import Answered, Measured, OverRange, Reading, as_normal
 from guide.core.tree import NO_HAZARD, NONE, OTHER, Check, in_words
 from guide.core.words.aloud import aloud
 
-LEAST_BITS = 0.05  # less than this is shown as nothing: it would read +0.0
+LEAST_SHOWN_BITS = 0.05  # less than this is shown as nothing: it would read +0.0
 SUPPLY = "supply"  # the point of a reading taken off the bench supply's own display
 
 # Controls, format and direction marks, lone surrogates, private and unassigned characters, line separators.
@@ -190,7 +190,7 @@ def rival(job: Job, cause: str) -> str:
 
 def loudest(evidence: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Return what `evidence` of a verdict is shown, the loudest first; what would read +0.0 said nothing."""
-    return [e for e in sorted(evidence, key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_BITS]
+    return [e for e in sorted(evidence, key=lambda e: -abs(e["bits"])) if abs(e["bits"]) >= LEAST_SHOWN_BITS]
 
 
 def what_it_was(job: Job, cause: str, note: str) -> str:

@@ -217,5 +217,3 @@ def _shown(rows: Rows, beliefs: Mapping[str, float]) -> Mapping[str, float]:
     """Return the chance of each band of a check."""
     pairs = [(p, rows.of(cause)) for cause, p in beliefs.items()]
     return {band: sum([p * row[b] for p, row in pairs]) for b, band in enumerate(rows.bands)}
-
-

@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from guide.core.jobs.wording import LEAST_BITS, nameless, question_alone
+from guide.core.jobs.wording import LEAST_SHOWN_BITS, nameless, question_alone
 from guide.core.quantity import UNPOWERED, Measure
 from guide.core.report.model import Ground, Option, Report, Row, Stage, Standing
 from guide.core.report.wording import minutes, moment, tidy
@@ -129,7 +129,7 @@ def _chance(p: float) -> str:
 def _how(report: Report) -> tuple[str, ...]:
     verdict = report.verdict
     # What the owner told us is no news to the owner, unless it speaks for the fault.
-    grounds = [g for g in verdict.grounds if g.bits >= LEAST_BITS and _news(g)] if verdict else []
+    grounds = [g for g in verdict.grounds if g.bits >= LEAST_SHOWN_BITS and _news(g)] if verdict else []
     # What reads wrong persuades a customer; what reads right rules things out and comes after it.
     telling = sorted(grounds, key=lambda g: (g.normal is not False, -g.bits))[:MOST_READINGS]
     said = [_reading_said(g) for g in telling]

@@ -6,7 +6,7 @@ from guide.core.jobs.wording import in_brief
 from guide.core.markdown import escaped, listed, table
 from guide.core.report.customer import CustomerPage
 from guide.core.report.model import Report, Row, Standing, Verdict
-from guide.core.report.wording import STRUCK, minutes, moment, percent
+from guide.core.report.wording import minutes, moment, percent, struck
 from guide.core.tree import in_words
 
 STANDING = {
@@ -183,7 +183,7 @@ def path_lines(report: Report) -> list[str]:
         result = f"{step.answer} → {band}" if band and band != step.answer else step.answer
         why = f"{step.by}. {step.why}" if step.why and step.why != step.by else step.by
         number = f"{step.number} · " if step.number else ""
-        said = f"{number}{in_words(step.check)}: {result}{STRUCK.get(step.standing, '')}"
+        said = f"{number}{in_words(step.check)}: {result}{struck(step.standing)}"
         lines.append(f"{said}. Why: {why.rstrip('.')}.")
     return lines
 

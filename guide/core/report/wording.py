@@ -21,9 +21,14 @@ BY = {
     "intake": "told at the counter",
 }
 LONGEST = 600
-
 # What is said of a step of the path that does not count.
-STRUCK = {"passed": ", passed over", "withdrawn": ", taken back", "replaced": ", taken anew"}
+STRUCK = {"passed": "passed over", "withdrawn": "taken back", "replaced": "taken anew"}
+
+
+def struck(standing: str) -> str:
+    """Return what is said behind a step of the path that does not count; empty where it does."""
+    return f", {STRUCK[standing]}" if standing in STRUCK else ""
+
 
 def tidy(text: str, *, longest: int = LONGEST) -> str:
     """Return `text` on one line, without control or direction characters, cut at `longest` with a mark that it was.

@@ -81,6 +81,7 @@ def phrases_table() -> str:
 def commands() -> dict[Command, tuple[str, ...]]:
     """Return every command with the phrases for it, `…` where words follow."""
     said = {c: (*phrases.COMMAND_WORDS.get(c, ()),) for c in Command}
+    said[Command.SKIP] = (*said[Command.SKIP], *phrases.UNKNOWN_WORDS)  # but where they are an answer
     for command, words in phrases.TEXT_COMMANDS.items():
         said[command] = (*said[command], *(f"{w} …" for w in words))
     return said

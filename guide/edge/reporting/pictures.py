@@ -16,7 +16,7 @@ from guide.core.palette import LINES
 from guide.core.report.gather import LEAST_SHOWN
 from guide.core.report.markdown import leading
 from guide.core.report.model import Odds, Pair, Report, Row, Side, Standing, Step, Strip
-from guide.core.report.wording import percent
+from guide.core.report.wording import STRUCK, percent
 from guide.core.tree import in_words
 from guide.edge.reporting.templating import rendered
 
@@ -183,12 +183,11 @@ def _step(index: int, step: Step) -> dict[str, object]:
     x = index % STEPS_A_ROW * (STEP_WIDTH + 10)
     y = index // STEPS_A_ROW * (STEP_HEIGHT + 14)
     answer = step.answer if step.standing == "passed" else in_words(step.band)
-    words = {"passed": "passed over", "withdrawn": "taken back", "replaced": "taken anew"}
     title = f"{step.number}. {step.check}" if step.number else step.check
-    below = words.get(step.standing, answer)
+    below = STRUCK.get(step.standing, answer)
     return {
         "x": round(x, 1), "y": round(y, 1), "title": clipped(in_words(title), STEP_WIDTH - 4, size=STEP_LETTERS),
-        "below": clipped(below, STEP_WIDTH - 4, size=STEP_LETTERS), "struck": step.standing in words,
+        "below": clipped(below, STEP_WIDTH - 4, size=STEP_LETTERS), "struck": step.standing in STRUCK,
         "odd": step.normal is False,
         "first": index == 0, "wraps": index > 0 and index % STEPS_A_ROW == 0,
     }  # fmt: skip
