@@ -278,6 +278,41 @@ def test_why_names_numbers(bench):
     assert "bits" in told[0]["say"]
 
 
+def passed_over_all(bench):
+    while bench.last["type"] != "verdict":
+        bench.hears(bench.last["answers"][0] if bench.last["type"] == "caution" else "skip")
+
+
+def test_what_was_passed_over_is_offered_once_nothing_else_is_left_and_counts_when_taken(bench):
+    passed_over_all(bench)
+    assert "A check that was passed over would tell them from the rest" in bench.last["say"]
+    offered = bench.last["next_best"]["check"]
+    assert offered in bench.job.passed
+    bench.hears("take it", "unplugged")
+    assert (bench.last["check"], bench.last["by"]) == (offered, "offer")
+    bench.hears("OL")
+    assert offered in bench.job.taken
+    assert offered not in bench.job.passed
+
+
+def test_what_is_passed_over_again_leads_to_the_verdict_again(bench):
+    passed_over_all(bench)
+    before = bench.job.verdict
+    bench.hears("take it", "skip")
+    assert bench.last["type"] == "verdict"
+    assert bench.job.verdict == before
+
+
+def test_where_the_cause_is_settled_nothing_passed_over_is_offered(bench):
+    bench.hears("ready", "12.1", "unplugged", "OL")
+    assert bench.last["next_best"]["check"] == "fuse-ohms"
+    bench.hears("take it", "skip", "take it", "skip")
+    assert bench.job.tree.settles(bench.job.verdict.p)
+    assert set(bench.job.passed) >= {"fuse-ohms"}
+    assert not bench.job.left()
+    assert bench.last["next_best"] is None
+
+
 def test_why_names_what_the_odds_would_ask_where_the_author_leads_elsewhere(tmp_path):
     bench = TestBench(tmp_path, "fernleaf-gh2/field-bus-no-data")
     assert bench.job.chosen_by == "start"

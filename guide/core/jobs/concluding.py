@@ -10,7 +10,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import handed_over
-from guide.core.jobs.weighing import known_by, next_best, spent_minutes
+from guide.core.jobs.weighing import known_by, offered, spent_minutes
 from guide.core.jobs.wording import ask_of, cause_say, counted, is_a_reference, placed_in, rival
 from guide.core.odds import belief
 from guide.core.odds.planner import Choice
@@ -23,7 +23,7 @@ def verdict_message(job: Job) -> dict[str, Any]:
     """Return the verdict that stands, its rivals, and the check that would tell more."""
     given = job.verdict
     assert given is not None, "the concluded phase has a verdict"
-    offer = None if is_a_reference(job) else next_best(job)
+    offer = None if is_a_reference(job) else offered(job)
     best = {"check": offer.check, "minutes": offer.minutes, "say": ask_of(job, offer.check)} if offer else None
     answers = [Command.TAKE_IT.value, Command.ENOUGH.value] if offer else [Command.ENOUGH.value]
     message: dict[str, Any] = {
@@ -80,4 +80,5 @@ def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
 def _offered(job: Job, given: ev.VerdictGiven, offer: Choice) -> str:
     """Say what `take it` would be before asking for it."""
     what = "would help" if given.separable else "would tell them from the rest"
-    return f"One more check {what}, {duration(offer.minutes)}: {ask_of(job, offer.check)} Say take it, or say enough."
+    which = "A check that was passed over" if offer.check in job.passed else "One more check"
+    return f"{which} {what}, {duration(offer.minutes)}: {ask_of(job, offer.check)} Say take it, or say enough."

@@ -20,7 +20,7 @@ from guide.core.jobs.phases import Phase, next_phase
 from guide.core.jobs.refusals import refused
 from guide.core.jobs.repairing import Decision, closing, repairing, something_else, taken_back, verifying
 from guide.core.jobs.taking import Trust, counted, taking
-from guide.core.jobs.weighing import next_best, verdict_so_far
+from guide.core.jobs.weighing import offered, verdict_so_far
 from guide.core.jobs.wording import is_a_reference
 from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, CANT_SEE, NONE, Check
@@ -251,7 +251,7 @@ def _confirming(job: Job, intent: Intent) -> Decision:
 def _concluded(job: Job, intent: Intent) -> Decision:
     match intent:
         case Do(Command.TAKE_IT):
-            offer = next_best(job)
+            offer = offered(job)
             if offer is None:
                 return Unclear("No check is left that would tell more. Say enough.", Command.TAKE_IT.value)
             return (ev.VerdictSetAside(offer.check),)

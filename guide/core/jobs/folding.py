@@ -122,7 +122,9 @@ def _since_verdict(job: Job, event: ev.Event) -> Mapping[str, Any]:
         case ev.VerdictGiven():
             return dict(verdict=event, chosen="", told="", route="", sweep="")
         case ev.VerdictSetAside(check):
-            return dict(verdict=None, aside_at=len(job.order), route=check, repair=None)
+            order = tuple([c for c in job.order if c != check])  # it may be one that was passed over
+            passed = _but(job.passed, check)
+            return dict(verdict=None, order=order, passed=passed, aside_at=len(order), route=check, repair=None)
         case ev.VerdictAccepted():
             return dict(repair=None, told="")  # the options stand, also again after one was put back
         case ev.RepairChosen():

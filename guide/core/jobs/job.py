@@ -149,6 +149,10 @@ class Job:
         waiting = [c for c in self.tree.asked() if c.id not in answered]
         return self.tree.sensible(waiting, self.came)
 
+    def passed_over(self) -> tuple[Check, ...]:
+        """Checks without an answer that were skipped or out of reach or sight, and would make sense."""
+        return self.tree.sensible([c for c in self.tree.asked() if c.id in self.passed], self.came)
+
 
 def opened(tree: Tree, *, meter: MeterProfile = HANDHELD) -> Job:
     """Return the job before its first event."""

@@ -18,7 +18,7 @@ from guide.core.jobs.onward import STEP_BACK
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.repairing import CLOSE, DONE, FUNCTION_TEST, STILL_FAULTY, WORKS, bypass_in_hand
 from guide.core.jobs.taking import minus_in_doubt
-from guide.core.jobs.weighing import next_best
+from guide.core.jobs.weighing import offered
 from guide.core.jobs.wording import (
     cause_say,
     leads_of,
@@ -233,7 +233,7 @@ def _repair_options(job: Job) -> Message:
     told = [f"{NUMBER_WORDS[int(o['id'])].capitalize()}: {o['do'].rstrip('.')}, {duration(o['minutes'])}"
             f"{', as a proof only' if o['proof'] else ''}." for o in listed[:MOST_NAMED]]  # fmt: skip
     told += [f"{len(listed) - MOST_NAMED} more are shown."] if len(listed) > MOST_NAMED else []
-    more = [Command.TAKE_IT.value] if next_best(job) else []
+    more = [Command.TAKE_IT.value] if offered(job) else []
     ways = "Choose one, or say close." if told else "No repair is listed. Say close, or something else and what it was."
     say = " ".join([*told, ways])
     answers = [*(o["id"] for o in listed), CLOSE, *more]

@@ -7,7 +7,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
 from guide.core.jobs.mending import chosen_repair, handed_over, options, proof_list
 from guide.core.jobs.phases import Phase
-from guide.core.jobs.weighing import next_best
+from guide.core.jobs.weighing import offered
 from guide.core.jobs.wording import is_a_reference
 from guide.core.reading import Source
 from guide.core.tree import NONE, OTHER
@@ -37,7 +37,7 @@ def repairing(job: Job, intent: Intent) -> Decision | None:
             return (ev.VerdictAccepted(),)
         case Do(Command.SKIP | Command.CANT_REACH as command) if job.repair is not None:
             return Unclear("Say done when it is done, or go back to choose another.", command.value)
-        case Do(Command.TAKE_IT) if (offer := next_best(job)) is not None:
+        case Do(Command.TAKE_IT) if (offer := offered(job)) is not None:
             return (ev.VerdictSetAside(offer.check),)
     return None
 

@@ -13,7 +13,7 @@ from guide.core.jobs.phases import Phase
 from guide.core.jobs.prompts import odds
 from guide.core.jobs.questions import Message, check_expecting, question
 from guide.core.jobs.recap import grounds_line, odds_mislead, where_are_we
-from guide.core.jobs.weighing import beliefs_of, known_by, next_best
+from guide.core.jobs.weighing import beliefs_of, known_by, next_best, offered
 from guide.core.jobs.wording import ask_of, cause_say
 from guide.core.odds import planner, ranking
 from guide.core.odds.costs import minutes
@@ -101,7 +101,7 @@ def _beside(job: Job, check: str) -> tuple[str, float, float] | tuple[()]:
 def what_if(job: Job, answer: str) -> str:
     """Return where an answer to the standing check, or to the one a verdict offers, would lead; `answer` is a reading,
     a word or a band's name."""
-    offer = None if job.check else next_best(job)
+    offer = None if job.check else offered(job)
     check = job.check or (job.tree.checks[offer.check] if offer and not odds_mislead(job) else None)
     if check is None:
         return "There is no check to suppose an answer for."
