@@ -10,10 +10,9 @@ from guide.commands.jsonlines import lines_in, teller
 from guide.commands.screening import choose
 from guide.core.choice import Choice
 from guide.core.errors import BadInput
+from guide.core.jobs.questions import ask_without_probes
 from guide.core.jobs.refusals import refused
-from guide.core.quantity import Measure
 from guide.core.symptoms import leading, match
-from guide.core.tree import AS_FOUND
 from guide.edge.trees.library import Library
 
 WHICH_TREE = "which-tree"
@@ -40,12 +39,10 @@ def matched(trees: Library, words: str, how: Mode, view: View) -> str | None:
 def _asked_in_lines(symptoms: Mapping[str, str]) -> str:
     """Ask which of the trees it is as the JSON-lines contract asks, before there is a job. Raises BadInput where the
     input ends without an answer."""
-    asked = {
-        "type": "ask", "job": "", "check": WHICH_TREE, "tree": "", "measure": Measure.ASK.value, "power": "any",
-        "say": f"More than one tree fits. {' Or: '.join(f'{said} ({tree}).' for tree, said in symptoms.items())}",
-        "setup": AS_FOUND, "red": None, "black": None, "leads": "", "minutes": 0.0, "retake": False, "by": "symptom",
-        "answers": list(symptoms),
-    }  # fmt: skip
+    listed = " Or: ".join(f"{said} ({tree})." for tree, said in symptoms.items())
+    asked = ask_without_probes(
+        WHICH_TREE, f"More than one tree fits. {listed}", list(symptoms), by="symptom", minutes=0.0
+    )
     tell = teller()
     tell([asked])
     for line in lines_in():

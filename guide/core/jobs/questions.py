@@ -28,7 +28,7 @@ from guide.core.jobs.wording import (
 )
 from guide.core.meter import MeterProfile
 from guide.core.quantity import Measure
-from guide.core.tree import CANT_SEE, Check, Power, Step
+from guide.core.tree import AS_FOUND, CANT_SEE, Check, Power, Step
 from guide.core.words.phrases import COMMAND_WORDS
 
 Message = dict[str, Any]
@@ -73,10 +73,21 @@ def enter_means(standing: Mapping[str, Any]) -> str:
 def _intake(job: Job) -> Message:
     asked = next_question(job.facts)
     say = f"{asked.say} Say it, skip, or enough." if asked else "Say enough to begin."
-    return {"type": "ask", "job": job.id, "check": f"intake-{asked.id if asked else 'end'}", "tree": job.tree.id,
-            "say": say, "measure": Measure.ASK.value, "power": "any", "setup": "as_found", "red": None, "black": None,
-            "minutes": 0.5, "retake": False, "by": INTAKE,
-            "answers": [Command.SKIP.value, Command.ENOUGH.value]}  # fmt: skip
+    answers = [Command.SKIP.value, Command.ENOUGH.value]
+    name = f"intake-{asked.id if asked else 'end'}"
+    return ask_without_probes(name, say, answers, by=INTAKE, minutes=0.5, job=job.id, tree=job.tree.id)
+
+
+def ask_without_probes(
+    check: str, say: str, answers: list[str], *, by: str, minutes: float, power: str = "any", job: str = "",
+    tree: str = "",
+) -> Message:  # fmt: skip
+    """Return a question that is no check of a tree and places no probe; `job` and `tree` are empty before there are."""
+    return {
+        "type": "ask", "job": job, "check": check, "tree": tree, "say": say, "measure": Measure.ASK.value,
+        "power": power, "setup": AS_FOUND, "red": None, "black": None, "leads": "", "answers": answers,
+        "minutes": minutes, "retake": False, "by": by,
+    }  # fmt: skip
 
 
 def expecting(job: Job) -> Expecting:
@@ -251,7 +262,8 @@ def _repair_step(job: Job) -> Message:
 
 
 def _function_test(job: Job) -> Message:
-    return {"type": "ask", "job": job.id, "check": FUNCTION_TEST, "tree": job.tree.id, "measure": Measure.ASK.value,
-            "say": f"Power it up as its owner would. {job.tree.symptom.rstrip('.')}: works, or faulty?",
-            "power": Power.ON.value, "setup": "as_found", "red": None, "black": None, "minutes": 5.0, "retake": False,
-            "by": "proof", "answers": list(expecting(job).answers)}  # fmt: skip
+    say = f"Power it up as its owner would. {job.tree.symptom.rstrip('.')}: works, or faulty?"
+    answers = list(expecting(job).answers)
+    return ask_without_probes(
+        FUNCTION_TEST, say, answers, by="proof", minutes=5.0, power=Power.ON.value, job=job.id, tree=job.tree.id
+    )
