@@ -155,3 +155,11 @@ def test_answers_are_listened_for_as_they_are_spoken():
 @pytest.mark.parametrize("phrase", [*phrases.OVER_WORDS, *phrases.OPEN_WORDS, *phrases.SHORT_WORDS])
 def test_each_listed_phrase_of_no_number_is_a_reading_on_ohms(phrase):
     assert parse(phrase, Measure.OHMS).reading is not None
+
+
+def test_where_words_are_chosen_from_not_to_know_is_listened_for():
+    """By both recognisers it was heard as `undo`, `no` or another of the answers, and acted on."""
+    asked = vocabulary(Expecting(answers={"yes": ("yes", "a surge"), "no": ("no",)}))
+    assert {"don't know", "do not know"} <= set(asked.phrases)
+    acknowledged = vocabulary(Expecting(answers={"unplugged": ("unplugged",)}))
+    assert "don't know" not in acknowledged.phrases

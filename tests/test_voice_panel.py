@@ -185,3 +185,36 @@ def test_the_scripted_twins_hear_and_say_their_lines():
     assert speaker.wait(10.0)
     assert room.played == 1
     speaker.close()
+
+
+@pytest.mark.parametrize(
+    ("written", "hears", "stands"),
+    [
+        ("Note the fuse holder is loose.", "nope", "Note the fuse holder is loose"),
+        ("Hold for the customer until Friday.", "hold", "Hold for the customer until Friday"),
+        ("Hold until Monday.", "help", "Hold until Monday"),
+        ("What is 472?", "one thousand forty seven volts", "What is 472"),
+        ("What is for seven to?", "minus four seventy two", "what is four seven two"),
+        ("Something else, a cracked via.", "scratch that", "Something else, a cracked via"),
+    ],
+)
+@pytest.mark.parametrize("asked", [Asked.ANSWER, Asked.YES_NO])
+def test_a_command_with_words_keeps_its_words_whatever_the_grammar_made_of_them(written, hears, stands, asked):
+    """At a read-back too, where a note was heard as a no."""
+    judged = beside(written, *[hears] * 5).hear(SOUND, Expecting(Measure.VOLTS_DC), asked=asked)
+    assert (judged.outcome, judged.text) == (Outcome.AGREED, stands)
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["Pause the music.", "Hold this for me.", "Hold for a second.", "Hold for me please.", "What is that smell?",
+     "What about lunch?", "Note."],
+)  # fmt: skip
+def test_talk_that_begins_like_a_command_with_words_is_none(written):
+    judged = beside(written, *[""] * 4).hear(SOUND, Expecting(Measure.VOLTS_DC))
+    assert (judged.outcome in (Outcome.IGNORE, Outcome.AGAIN), judged.text) == (True, "")
+
+
+def test_a_no_with_the_reading_after_it_is_no_note():
+    """`No, four point seven` is written so too."""
+    assert beside("Note 4.7.", *[""] * 4).hear(SOUND, Expecting(Measure.VOLTS_DC)).outcome is not Outcome.AGREED

@@ -22,6 +22,9 @@ from guide.core.words.templates import Breadth, Form, Rule, pruned
 from guide.core.words.understanding import READING_ANSWERS
 
 _MOST_DIGITS = 4
+# Of what says that an answer is not known, at a choice of words. Not listened for, `don't know` is heard as `undo`,
+# `no` or `opened` by both recognisers, and acted on.
+LISTENED_UNKNOWN = 2
 # Rules that repeat, what they repeat, and how much less often than the mode has decimals.
 _BOUNDED = {"chunks": ("chunk", 0), "figures": ("figure", 0), "rest": ("figure", 1)}
 
@@ -41,9 +44,11 @@ def vocabulary(expecting: Expecting, *, breadth: Breadth = Breadth.NARROW) -> Vo
 
     `Breadth.BROAD` adds the readings of every other kind and the rarer forms.
     """
-    fixed = dict.fromkeys((*_answers(expecting), *_commands(breadth)))
+    read = expecting.measure is not None and expecting.measure.takes_a_reading
+    unknown = phrases.UNKNOWN_WORDS[:LISTENED_UNKNOWN] if len(expecting.answers) > 1 and not read else ()
+    fixed = dict.fromkeys((*_answers(expecting), *unknown, *_commands(breadth)))
     reading: Mapping[str, str] = {}
-    if breadth is not Breadth.NARROW or (expecting.measure is not None and expecting.measure.takes_a_reading):
+    if breadth is not Breadth.NARROW or read:
         reading = _reading_rules(expecting.measure, expecting.spec, breadth)
     return _written({**reading, "fixed": " | ".join(fixed)}, ("reading", "fixed") if reading else ("fixed",))
 

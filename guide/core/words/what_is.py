@@ -16,6 +16,7 @@ from guide.core.words.series import first_series, nearest
 from guide.core.words.spoken import heard_in
 from guide.core.words.tokens import tokens
 
+UNKNOWN = "I know no marking like that."
 _NAMED_SERIES = ("E12", "E24", "E96")
 _OHMS = {-3: ("mΩ", "milliohms"), 0: ("Ω", "ohms"), 3: ("kΩ", "kilohms"), 6: ("MΩ", "megohms"), 9: ("GΩ", "gigohms")}
 _FARADS = {-12: ("pF", "picofarads"), -9: ("nF", "nanofarads"), -6: ("µF", "microfarads"), -3: ("mF", "millifarads"),
@@ -43,7 +44,7 @@ def what_is(text: str) -> Explained:
     heard = heard_in(without_fillers(tokens(text)), Measure.OHMS, spec).reading
     if isinstance(heard, Measured) and heard.quantity.value > 0:
         return _preferred(heard.quantity.value)
-    return Explained("I know no marking like that.", "I know no marking like that.")
+    return Explained(UNKNOWN, UNKNOWN)
 
 
 def _preferred(ohms: float) -> Explained:

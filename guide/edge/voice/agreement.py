@@ -23,6 +23,7 @@ from guide.core.words.limits import display_digit
 from guide.core.words.spoken import amount_in
 from guide.core.words.tokens import tokens
 from guide.core.words.understanding import understand
+from guide.edge.voice.freewords import free_command
 from guide.edge.voice.talk import is_sentence, may_be_talk, took_talk
 from guide.edge.voice.votes import (
     FREE,
@@ -65,8 +66,6 @@ class Judged:
 
 
 _TEENS = frozenset(TEENS[3:])  # thirteen and on
-# Commands that take words after them; no grammar holds those, so the free engine's exact words are enough.
-_WITH_WORDS = frozenset({Command.NOTE, Command.WHAT_IS, Command.WHAT_IF, Command.SOMETHING_ELSE})
 # Commands that are taken on less than words that answer, with the votes they need: those that do no harm where they
 # were not meant, and those that are taken back with a word. One engine alone says the first with its narrow pass and
 # the one for talk. Of 66 clean commands 94 % are taken so with one engine, 77 where every pass has to say them, and
@@ -88,6 +87,11 @@ _EASY_VOTES: Mapping[Meaning, float] = {**dict.fromkeys(_HARMLESS, 1.7), **dict.
 def judge(hypotheses: Sequence[Hypothesis], expecting: Expecting, *, asked: Asked = Asked.ANSWER) -> Judged:
     """Return what to do with an utterance that was heard as `hypotheses`, the likelier of each engine first."""
     heard = [Heard(h, m) for h in hypotheses if (m := meaning(h.text, expecting)) is not None]
+    # Before all else, and the free engine's exact words are enough: a grammar hears `no` in `note …`, and `hold` alone
+    # where something follows.
+    written = [h.of.text for h in heard if h.of.engine == FREE and h.of.bent == 0]
+    if command := next((text for text in written if free_command(text, expecting)), ""):
+        return Judged(Outcome.AGREED, command)
     if asked is Asked.YES_NO:
         return _yes_or_no(heard, hypotheses, expecting)
     return _answering(_agreed(heard, expecting) or _likeliest(heard, hypotheses), expecting)
@@ -127,9 +131,6 @@ def _agreed(heard: Sequence[Heard], expecting: Expecting) -> Judged | None:
             lost = bent and (_lost_digits(mine.of.text, expecting) or _lost_unit(mine.of.text, expecting))
             unsure = lost or has_a_twin(mine.of.text)
             return Judged(Outcome.HEARD if unsure else Outcome.AGREED, mine.of.text)
-    free = first.get(FREE)
-    if free is not None and free.of.bent == 0 and _with_words(free.meaning):
-        return Judged(Outcome.AGREED, free.of.text)
     return None
 
 
@@ -145,10 +146,6 @@ def has_a_twin(text: str) -> bool:
         if word in ("point", "eight") and after in ("two", "oh"):
             return True
     return False
-
-
-def _with_words(meant: Meaning) -> bool:
-    return isinstance(meant, tuple) and meant[0] == "command" and meant[1] in _WITH_WORDS
 
 
 def _lost_unit(text: str, expecting: Expecting) -> bool:

@@ -53,6 +53,11 @@ def _numeral(piece: str, before: Sequence[str]) -> list[str]:
     return [*said, "point", *(ONES[int(d)] for d in part)] if point and part else said
 
 
+def as_it_sounds(word: str) -> str:
+    """Return the word of the bench that sounds like `word`, `word` itself where there is none."""
+    return _SAME_SOUND.get(word, word)
+
+
 class Mender:
     """Reads a transcript with the words of a vocabulary. `phones_of` gives a word's ways of sounding."""
 
@@ -69,7 +74,7 @@ class Mender:
     def ways(self, text: str, vocabulary: Vocabulary) -> list[Mended]:
         """Return what `text` may have been, the least bent first; the text itself where every word belongs."""
         lexicon, known = self.prepare(vocabulary), frozenset(vocabulary.words)
-        words = [w if w in known else _SAME_SOUND.get(w, w) for w in plain_words(text)]
+        words = [w if w in known else as_it_sounds(w) for w in plain_words(text)]
         stretches = _stretches(words, known if set(words) <= known else known & _SURE)
         options: list[list[tuple[float, tuple[str, ...]]]] = []
         total = 0
@@ -90,7 +95,7 @@ class Mender:
 
     def likeness(self, text: str, said: str) -> float:
         """Return the share of the sounds of `text` that has to be bent to make it `said`, a line of the question."""
-        sounds = self._sounds([_SAME_SOUND.get(w, w) for w in plain_words(text)])
+        sounds = self._sounds([as_it_sounds(w) for w in plain_words(text)])
         return distance(self._sounds(said.split()), sounds) / len(sounds) if sounds else 1.0
 
     def _sounds(self, words: Sequence[str]) -> Phones:

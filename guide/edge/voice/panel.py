@@ -16,6 +16,7 @@ from guide.core.intent import Expecting
 from guide.core.words.vocabulary import Vocabulary, vocabulary, yes_or_no
 from guide.edge.voice.agreement import Asked, Judged, Outcome, judge, of_one_mind
 from guide.edge.voice.audio import resampled
+from guide.edge.voice.freewords import free_command
 from guide.edge.voice.listeners import Listener, Neural, Pocketsphinx, Vosk, vosk_model
 from guide.edge.voice.mending import Mender
 from guide.edge.voice.sounds import phones_with
@@ -105,6 +106,8 @@ class Panel:
         ways = self._mender.ways(written, words) if self._mender is not None else []
         later = (w for w in ways[_WAYS:] if w.bent < FURTHEST_BENT and meaning(w.text, expecting) is not None)
         found = [Hypothesis(FREE, By.NARROW, w.text, w.bent, written, w.guessed) for w in (*ways[:_WAYS], *later)]
+        if command := free_command(written, expecting):
+            found.insert(0, Hypothesis(FREE, By.NARROW, command, 0.0, written))
         return found or [Hypothesis(FREE, By.NARROW, "", 1.0, written)]
 
     def _likened(
