@@ -108,7 +108,9 @@ def test_a_job_put_aside_is_listed_with_the_day_it_was(types):
 ])  # fmt: skip
 def test_an_outcome_is_named_as_the_lists_and_reports_name_it(types, named, cause):
     types((*SENSOR_BUS, "--jsonl"), *TO_THE_OPTIONS, "close")
-    assert types(("outcome", "1", named))[0] == 0
+    code, out, _ = types(("outcome", "1", named))
+    assert code == 0
+    assert out.startswith(f"Job 1 was {named.lower().replace('-', ' ')}: ")
     assert json.loads(types(("jobs", "--json"))[1])[0]["outcome"] == cause
 
 

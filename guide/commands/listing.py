@@ -76,7 +76,7 @@ def outcome(job: str, cause: str, note: str) -> int:
         session.apply((ev.OutcomeSet(cause, app.written_whole(note)),))
     what = what_it_was(session.job, cause, note)
     still = "" if session.job.closed else f" It is still open: guide resume {job}"
-    Lines().tell(f"Job {job} was {cause}: {what}.{still}")
+    Lines().tell(f"Job {job} was {in_brief(cause)}: {what}.{still}")
     return 0
 
 
