@@ -19,8 +19,8 @@ from guide.edge.terminal import Lines
 from guide.edge.trees.linting import linted, unknown
 
 NO_FAMILY = "other trees"
-MOST_ENDINGS = 100
-MOST_JOBS = 200
+MOST_ENDINGS_TOLD = 100
+MOST_JOBS_TOLD = 200
 
 
 def jobs(words: Sequence[str] = (), *, as_json: bool) -> int:
@@ -50,7 +50,7 @@ def jobs(words: Sequence[str] = (), *, as_json: bool) -> int:
 
 def _at_hand(kept: Store) -> list[Summary]:
     """The newest jobs, and whatever waits, however old: a job must not fall out of sight while it is open."""
-    newest = kept.jobs(limit=MOST_JOBS)
+    newest = kept.jobs(limit=MOST_JOBS_TOLD)
     waiting = kept.jobs("open", "aside", limit=EVERY)
     return sorted({job.id: job for job in (*newest, *waiting)}.values(), key=lambda job: -int(job.id))
 
@@ -125,9 +125,9 @@ def lint(paths: Sequence[Path], extra: Sequence[Path], *, as_json: bool) -> int:
             lines.tell(str(one))
         for tree in told.weak:
             rows = endings_table(tree).splitlines()
-            more = len(rows) - 1 - MOST_ENDINGS
+            more = len(rows) - 1 - MOST_ENDINGS_TOLD
             lines.tell(f"\nEndings of {tree.id}, which asks {tree.decide_at:g}:")
-            for row in rows[: 1 + MOST_ENDINGS]:
+            for row in rows[: 1 + MOST_ENDINGS_TOLD]:
                 lines.tell(f"  {row}".rstrip())
             if more > 0:
                 lines.tell(f"  and {more} more")

@@ -95,11 +95,11 @@ def _refuse_wrong_settings(how: Mode) -> None:
 def _begun(session: app.Session, how: Mode) -> list[Message]:
     """Say which tree the words led to, so that a wrong one is seen before the first check; a rig reads it in `ask`."""
     job = session.job
-    say = f"Job {job.id}: {job.tree.symptom.rstrip('.')} ({job.tree.id}).{_taught(job)}"
+    say = f"Job {job.id}: {job.tree.symptom.rstrip('.')} ({job.tree.id}).{_taught_say(job)}"
     return [] if how is Mode.JSONL else [{"type": "told", "job": job.id, "say": say}]
 
 
-def _taught(job: Job) -> str:
+def _taught_say(job: Job) -> str:
     """Say what closed jobs here change most, so that nobody takes odds of this shop for those of the tree."""
     if job.shop is None or not job.shop.jobs:
         return ""

@@ -9,7 +9,6 @@ from guide.core.intent import Command
 from guide.core.jobs import events as ev
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import handed_over
 from guide.core.jobs.weighing import known_by, offered, spent_minutes
 from guide.core.jobs.wording import ask_of, cause_say, counted, is_a_reference, placed_in, rival
 from guide.core.odds import belief
@@ -51,7 +50,7 @@ def _placed(job: Job, check: str, band: str) -> str:
 
 
 def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
-    if ended := handed_over(job):
+    if ended := job.handed_over_for:
         return f"{cause_say(job, ended)}. Say enough."
     if is_a_reference(job):
         kept = f"{counted(len(job.taken), 'reading')}, each as on a good board."
@@ -74,10 +73,10 @@ def _verdict_say(job: Job, given: ev.VerdictGiven, offer: Choice | None) -> str:
         head = f"Likely cause: {cause_say(job, given.cause)}, {percent}."
     rivals = [f"{rival(job, c)}, {p * 100:.0f} percent" for c, p in given.rivals if p >= 0.01][:2]
     left = f" Left standing: {'; '.join(rivals)}." if rivals else ""
-    return f"{head}{left} {_offered(job, given, offer) if offer else 'Say enough to go on.'}"
+    return f"{head}{left} {_offer_say(job, given, offer) if offer else 'Say enough to go on.'}"
 
 
-def _offered(job: Job, given: ev.VerdictGiven, offer: Choice) -> str:
+def _offer_say(job: Job, given: ev.VerdictGiven, offer: Choice) -> str:
     """Say what `take it` would be before asking for it."""
     what = "would help" if given.separable else "would tell them from the rest"
     which = "A check that was passed over" if offer.check in job.passed else "One more check"

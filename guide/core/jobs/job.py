@@ -119,6 +119,12 @@ class Job:
         return self.earlier + len(self.taken)
 
     @property
+    def handed_over_for(self) -> str:
+        """The cause the work was ended for (a swollen pack, mains inside); empty where it may go on."""
+        ended = (c for c, t in self.taken.items() if self.tree.hands_over(c, t.band))
+        return next((self.tree.checks[c].then[self.taken[c].band] for c in ended), "")
+
+    @property
     def slip(self) -> Job | None:
         """The job before the newest step after the verdict, if nothing was answered since it."""
         return self.before if self.order == self.order_then else None

@@ -36,12 +36,6 @@ def _standing(job: Job, verdict: ev.VerdictGiven) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*named, *(cause for cause, _ in verdict.rivals))))
 
 
-def handed_over(job: Job) -> str:
-    """Return the cause the work was ended for (a swollen pack, mains inside); empty where it may go on."""
-    ended = (c for c, t in job.taken.items() if job.tree.hands_over(c, t.band))
-    return next((job.tree.checks[c].then[job.taken[c].band] for c in ended), "")
-
-
 def chosen_repair(job: Job) -> Repair | None:
     """Return the repair in hand."""
     return repair_of(job, job.repair)

@@ -13,7 +13,6 @@ from guide.core.jobs.comparing import good_boards, told_weights
 from guide.core.jobs.folding import fold
 from guide.core.jobs.intake import INTAKE, read_back
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import handed_over
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, question
 from guide.core.jobs.refusals import refused
@@ -140,7 +139,7 @@ def _closed_say(before: Job, job: Job, closed: ev.Closed) -> str:
     how = "Proven by its readings." if closed.proven else how
     if job.known_good and closed.cause == NONE:
         return f"Job {job.id} is closed. Its readings count as those of a good board."
-    if handed_over(before):
+    if before.handed_over_for:
         return f"Job {job.id} is closed{', handed over' if before.repair else ''}{f': {what}' if what else ''}."
     if not what:
         return f"Job {job.id} is closed. What it was is not known."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from guide.core.intent import Command, Do, Intent, Pick, Unclear
 from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import chosen_repair, handed_over, options, proof_list
+from guide.core.jobs.mending import chosen_repair, options, proof_list
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.weighing import offered
 from guide.core.jobs.wording import is_a_reference
@@ -27,7 +27,7 @@ def repairing(job: Job, intent: Intent) -> Decision | None:
             return _ending(_unproven(job, _known_cause(job)), source)
         case Do(Command.SOMETHING_ELSE):
             return something_else(intent)
-        case Pick(answer) if answer == DONE and job.repair is not None and handed_over(job):
+        case Pick(answer) if answer == DONE and job.repair is not None and job.handed_over_for:
             return (ev.Closed(job.repair.cause),)  # nothing is proved, put together or switched on any more
         case Pick(answer) if answer == DONE and job.repair is not None:
             return (ev.RepairDone(proof_list(job)),)
@@ -119,7 +119,7 @@ def _known_cause(job: Job) -> str:
     """Return the cause a job is closed with before anything was repaired: what the work was handed over for, what a
     bypass has shown, else the one cause that is settled. A leading cause that is not, or one of several, is not what it
     was: empty."""
-    if ended := handed_over(job):
+    if ended := job.handed_over_for:
         return ended
     given = job.verdict
     if job.shown or given is None:

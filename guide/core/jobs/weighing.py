@@ -97,7 +97,7 @@ def _beliefs(same: _Same) -> Mapping[str, float]:
 @lru_cache(maxsize=8)
 def _next_best(same: _Same) -> planner.Choice | None:
     job, reliability = same.job, known_by(same.job)["reliability"]
-    if _is_over(job):
+    if job.handed_over_for:
         return None
     return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
 
@@ -106,14 +106,10 @@ def offered(job: Job) -> planner.Choice | None:
     """Return the check to offer beside the verdict that stands: the best of those left, else, where it is not settled
     on one cause, the best of those that were passed over; one of them may be within reach by now."""
     best, given = next_best(job), job.verdict
-    if best is not None or given is None or _is_over(job) or (given.separable and job.tree.settles(given.p)):
+    if best is not None or given is None or job.handed_over_for or (given.separable and job.tree.settles(given.p)):
         return best
     reliability = known_by(job)["reliability"]
     return planner.next_check(job.tree, beliefs_of(job), job.passed_over(), job.bench, reliability=reliability)
-
-
-def _is_over(job: Job) -> bool:
-    return any(job.tree.hands_over(check, taken.band) for check, taken in job.taken.items())
 
 
 def spent_minutes(job: Job) -> float:

@@ -11,7 +11,7 @@ from guide.core.jobs.comparing import good_boards, told_weights
 from guide.core.jobs.concluding import grounds
 from guide.core.jobs.evidence import apart_shown
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import handed_over, options
+from guide.core.jobs.mending import options
 from guide.core.jobs.wording import cause_say, only_told, shown_reading
 from guide.core.odds.belief import SHOWN_BITS
 from guide.core.reading import as_normal, placed
@@ -122,7 +122,7 @@ class Aftermath:
         assert isinstance(event, ev.Closed | ev.OutcomeSet)
         if isinstance(event, ev.Closed) and event.works:
             self._last(function="works")
-        if isinstance(event, ev.Closed) and before.repair is not None and handed_over(before):
+        if isinstance(event, ev.Closed) and before.repair is not None and before.handed_over_for:
             self._last(done_at=one.at)
         proven = event.proven if isinstance(event, ev.Closed) else bool(self.ending and self.ending.proven)
         cause = event.cause

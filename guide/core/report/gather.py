@@ -9,7 +9,6 @@ from datetime import datetime
 from guide.core.jobs import events as ev
 from guide.core.jobs.folding import evolve
 from guide.core.jobs.job import Job, opened
-from guide.core.jobs.mending import handed_over
 from guide.core.jobs.weighing import beliefs_of
 from guide.core.meter import HANDHELD, MeterProfile
 from guide.core.report.aftermath import Aftermath
@@ -159,7 +158,7 @@ class _Walk:
             device=tidy(job.facts.get("device") or job.device), symptom=tidy(job.symptom), meter=tidy(meters),
             began=self.began, last=self.last,
             facts=tuple((tidy(k), tidy(v)) for k, v in job.facts.items() if v.strip()),
-            shop_jobs=job.shop.jobs if job.shop else 0, handed_over=bool(handed_over(job)),
+            shop_jobs=job.shop.jobs if job.shop else 0, handed_over=bool(job.handed_over_for),
             cautions=self.after.cautions(tree, self.cautions), rows=tuple(self.rows),
             pairs=tuple(self.pairs.values()), odds=tuple(self.odds), path=tuple(self.path),
             verdicts=tuple(self.after.verdicts), options=self.after.options, repairs=tuple(self.after.repairs),

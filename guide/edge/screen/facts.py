@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from guide.core.jobs.comparing import good_boards
 from guide.core.jobs.job import Job, Taken
-from guide.core.jobs.mending import handed_over
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.recap import odds_mislead
 from guide.core.jobs.weighing import beliefs_of
@@ -48,7 +47,7 @@ def headline(job: Job) -> Headline:
         case Phase.CONFIRMING if job.pending is not None:
             return Headline(f"{shown_reading(job.pending.reading)} ?")
         case Phase.CONCLUDED if job.verdict is not None:
-            return Headline("STOP HERE") if handed_over(job) else Headline(
+            return Headline("STOP HERE") if job.handed_over_for else Headline(
                 _verdict(job), f"{job.verdict.p * 100:.0f} %")  # fmt: skip
         case Phase.INTAKE:
             return Headline("COUNTER")
@@ -100,7 +99,7 @@ def progress(job: Job) -> str:
     if job.known_good and not job.verdict:
         return f"{len(job.taken)} of {counted(len(job.sweep_checks()), 'reading')}"
     answers = counted(job.answers, "answer")
-    if handed_over(job):
+    if job.handed_over_for:
         return f"{answers}, handed over"
     stage = "repair" if job.phase is Phase.REPAIRING else f"{counted(len(job.left()), 'check')} left"
     return f"{answers}, {stage}"

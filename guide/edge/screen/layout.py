@@ -11,7 +11,6 @@ from typing import NamedTuple
 from guide.core.durations import duration
 from guide.core.jobs.concluding import MOST_NAMED
 from guide.core.jobs.job import Job
-from guide.core.jobs.mending import handed_over
 from guide.core.jobs.phases import Phase
 from guide.core.jobs.questions import Message, enter_means, question
 from guide.core.jobs.wording import about, cause_say, device_of
@@ -126,7 +125,7 @@ def _status(scene: Scene, width: int, charset: Charset) -> Row:
 def _check_rows(job: Job, standing: Message, size: Size, charset: Charset) -> list[Row]:
     """The next check: large letters, the question in full, and where the leads go."""
     width = size.columns
-    style = "class:caution" if standing.get("type") == "caution" or handed_over(job) else "class:large"
+    style = "class:caution" if standing.get("type") == "caution" or job.handed_over_for else "class:large"
     many = len(standing.get("options", ())) > MOST_NAMED  # the room is for them
     rows = [row(" ", (style, line)) for line in ([] if many else _large(job, size, charset))]
     tags = charset.text(_tags(job, standing, in_full=True))
