@@ -322,7 +322,7 @@ def test_the_customer_is_told_what_it_was_where_no_procedure_had_it(tmp_path):
 def test_the_customer_sees_first_that_what_told_most_is_mended(tmp_path):
     """Of three readings after the repair two are told, and the short that was found is one of them."""
     bench = TestBench(tmp_path, "ports/usb2-device-not-recognised")
-    bench.hears("wet", "all there", "unplugged", "512 mV", "498 mV", "1 ohm", "enough", "1", "done", "unplugged")
+    bench.hears("wet", "unplugged", "all there", "512 mV", "498 mV", "1 ohm", "enough", "1", "done", "unplugged")
     bench.hears("4k7", "950 mV", "951 mV", "works")
     page = customer_page(report_of(bench.job.tree, bench.store.events(bench.job.id)))
     after = [line for line in page.how if line.startswith("After the repair")]
@@ -333,7 +333,7 @@ def test_the_customer_sees_first_that_what_told_most_is_mended(tmp_path):
 
 def test_a_question_on_the_customers_page_does_not_list_the_answers_it_could_have_had(tmp_path):
     bench = TestBench(tmp_path, "ports/usb2-device-not-recognised")
-    bench.hears("nothing", "choke", "enough")
+    bench.hears("nothing", "unplugged", "choke", "enough")
     page = customer_page(report_of(bench.job.tree, bench.store.events(bench.job.id)))
     assert page.how[0] == "Parts torn off, or rework: choke. In a sound unit: all there."
 
