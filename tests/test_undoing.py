@@ -2,12 +2,15 @@
 
 import pytest
 
+from guide import app
 from guide.core.jobs import events as ev
+from guide.core.jobs.folding import fold
+from guide.core.jobs.job import opened
 from guide.core.jobs.phases import Phase
 from guide.core.report.customer import customer_page
 from guide.core.report.gather import report_of
 from guide.core.tree import OTHER
-from tests.worlds import TestBench
+from tests.worlds import FERNLEAF, TestBench
 
 REPAIRED = ("ready", "12.1", "unplugged", "OL", "enough", "1", "done")
 PROVEN = (*REPAIRED, "unplugged", "60.1")
@@ -86,3 +89,41 @@ def test_what_it_was_said_to_be_stays_said_in_its_words(bench):
     bench.session.apply((ev.OutcomeSet(OTHER, "a cracked via"),))
     bench.hears("go back", "unplugged", "close")
     assert (bench.job.outcome, bench.job.closed.note) == (OTHER, "a cracked via")
+
+
+BUS = "fernleaf-gh2/field-bus-no-data"
+SHORTED = ("fitted", "unplugged", "512", "505", "3", "enough")
+STEPS = {
+    "an answer at the counter": (FERNLEAF, ("skip", "it got wet")),
+    "a question skipped at the counter": (FERNLEAF, ("skip",)),
+    "a reading": (FERNLEAF, ("enough", "ready", "12.1")),
+    "a reading on an edge": (FERNLEAF, ("enough", "ready", "11.4")),
+    "a reading taken once more": (FERNLEAF, ("enough", "ready", "11.4", "11.41")),
+    "a reading that waits for a yes": (FERNLEAF, ("enough", "ready", "-12")),
+    "a check passed over": (FERNLEAF, ("enough", "ready", "can't reach")),
+    "a point of a sweep": (BUS, ("enough", *SHORTED[:4])),
+    "a verdict asked for": (FERNLEAF, ("enough", "ready", "12.1", "enough")),
+    "a check taken at the verdict": (FERNLEAF, ("enough", *REPAIRED[:4], "take it")),
+    "a repair chosen": (FERNLEAF, ("enough", *REPAIRED[:-1])),
+    "done": (FERNLEAF, ("enough", *REPAIRED)),
+    "a proof that passed": (FERNLEAF, ("enough", *PROVEN)),
+    "a proof that failed": (FERNLEAF, ("enough", *PROVEN[:-1], "OL")),
+    "an override": (FERNLEAF, ("enough", *REPAIRED, "override")),
+    "still faulty": (FERNLEAF, ("enough", *PROVEN, "still faulty")),
+    "a bypass that works": (BUS, ("enough", *SHORTED, "2", "done", "unplugged", "500", "works")),
+}
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_whatever_is_taken_back_down_to_the_first_answer_the_disk_tells_the_same_job(step, tmp_path):
+    tree, lines = STEPS[step]
+    bench = TestBench(tmp_path, tree, intake=app.Intake.FIRST)
+    bench.hears(*lines)
+    stood, back = bench.job, 0
+    while bench.hears("go back")[0]["type"] != "unclear":
+        back += 1
+        assert fold(opened(bench.job.tree), (r.event for r in bench.store.events("1"))) == bench.job
+        assert back < 30, "each going back takes something back"
+    assert back
+    assert bench.job != stood
+    assert not bench.job.taken
