@@ -16,7 +16,9 @@ from guide.core.jobs.folding import fold
 from guide.core.jobs.job import EVERY_READING, opened
 from guide.core.jobs.phases import Phase, legal
 from guide.core.jobs.questions import expecting, question
+from guide.core.jobs.repairing import CLOSE, DONE
 from guide.core.jobs.weighing import beliefs_of
+from guide.core.meter import HANDHELD
 from guide.core.quantity import Quantity
 from guide.core.reading import Measured, OverRange, Source
 from guide.edge.jobs.store import Store
@@ -25,6 +27,7 @@ from tests.worlds import THOROUGH, shipped, shipped_tree
 
 AT = "2026-01-05T09:00:00+00:00"
 NEXT_DAY = "2026-01-06T09:00:00+00:00"
+OTHER_METER = HANDHELD.nulled(0.5)
 
 
 class Bench(RuleBasedStateMachine):
@@ -33,7 +36,7 @@ class Bench(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.home = Path(tempfile.mkdtemp())
-        self.at = AT
+        self.at, self.meter = AT, HANDHELD
 
     def teardown(self) -> None:
         self.store.close()
@@ -61,22 +64,41 @@ class Bench(RuleBasedStateMachine):
         return self.job.phase is not Phase.CLOSED
 
     @precondition(open)
-    @rule(data=st.data(), source=st.sampled_from(Source))
-    def answers(self, data, source):
-        """What the question takes, most of the time: so that jobs get to their verdict, repair and proof."""
+    @rule(data=st.data(), source=st.sampled_from(Source), many=st.integers(1, 12))
+    def answers(self, data, source, many):
+        """What the questions take, several in a row: chance alone never gets to a verdict, a repair and its proof."""
+        for _ in range(many):
+            if self.open():
+                self.session.act(self.answer(data, source))
+
+    def answer(self, data, source):
         wants = expecting(self.job)
+        ahead = next((name for name in ("1", DONE) if name in wants.answers), "")
+        if self.job.waits_for_yes:
+            return Do(Command.YES)
+        if self.job.phase in (Phase.CONCLUDED, Phase.INTAKE) and not self.job.told:
+            return Do(Command.ENOUGH)
+        if ahead:
+            return Pick(ahead, ahead, source)
         if wants.measure is not None:
             value = Quantity(round(data.draw(st.floats(-1, 60)), 3), wants.measure.unit)
             taken = data.draw(st.sampled_from([Measured(value, 0.001), OverRange(wants.measure.unit)]))
-            self.session.act(Say(taken, "a reading", source))
-        elif wants.answers:
-            named = data.draw(st.sampled_from(sorted(wants.answers)))
-            self.session.act(Pick(named, named))
+            return Say(taken, "a reading", source)
+        named = data.draw(st.sampled_from(sorted(wants.answers))) if wants.answers else CLOSE
+        return Pick(named, named, source)
 
     @precondition(open)
-    @rule(command=st.sampled_from(Command), text=st.sampled_from(["", "for the customer until Friday", "o l", "4 7 2"]))
-    def commands(self, command, text):
-        self.session.act(Do(command, text))
+    @rule(
+        command=st.sampled_from(Command), text=st.sampled_from(["", "for the customer until Friday", "o l", "4 7 2"]),
+        source=st.sampled_from(Source),
+    )  # fmt: skip
+    def commands(self, command, text, source):
+        self.session.act(Do(command, text, source))
+
+    @precondition(open)
+    @rule()
+    def takes_it_back(self):
+        self.session.act(Do(Command.GO_BACK))
 
     @precondition(open)
     @rule(line=st.text(max_size=40), source=st.sampled_from([Source.TYPED, Source.SPOKEN]))
@@ -89,14 +111,15 @@ class Bench(RuleBasedStateMachine):
         """The process is gone without a word; another one opens the store."""
         self.store, old = Store(self.home), self.store
         old.close()
-        self.session, told = app.resume(self.store, "1", clock=self.clock)
+        self.session, told = app.resume(self.store, "1", clock=self.clock, meter=self.meter)
         assert told[-1].get("answers"), "something waits for an answer"
 
     @precondition(open)
-    @rule()
-    def a_night_goes_by(self):
-        self.at = NEXT_DAY
-        self.session, _ = app.resume(self.store, "1", clock=self.clock)
+    @rule(meter=st.sampled_from([HANDHELD, OTHER_METER]))
+    def a_night_goes_by(self, meter):
+        """The bench may have another meter in the morning."""
+        self.at, self.meter = NEXT_DAY, meter
+        self.session, _ = app.resume(self.store, "1", clock=self.clock, meter=meter)
         assert self.job.power.value == "unknown"
 
     @rule(data=st.data())
@@ -118,6 +141,10 @@ class Bench(RuleBasedStateMachine):
             job = fold(job, (recorded.event,))
 
     @invariant()
+    def readings_are_taken_with_the_meter_that_is_on_the_bench(self):
+        assert self.job.meter == self.meter
+
+    @invariant()
     def the_interlock_holds(self):
         assert_safe(self.job)
 
@@ -134,7 +161,7 @@ class Bench(RuleBasedStateMachine):
     @invariant()
     def the_list_of_jobs_says_the_same(self):
         kept = self.store.summary("1")
-        assert kept.answers == len(self.job.taken)
+        assert kept.answers == self.job.answers
         assert (kept.state == "closed") == (not self.open())
         # A cause the tree does not have is listed with the technician's words.
         assert kept.outcome.partition(": ")[0] == self.job.outcome
