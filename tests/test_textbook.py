@@ -37,3 +37,16 @@ def test_a_textbook_fault_is_named_alone_and_surely_or_is_listed_with_the_reason
 
 def test_only_trees_that_are_shipped_are_listed():
     assert LISTED.keys() <= set(shipped())
+
+
+@pytest.mark.parametrize("tree_id", shipped())
+def test_a_reading_that_proves_a_repair_is_one_that_the_fault_fails_at_least_every_other_time(tree_id):
+    """A look or a question may ask whether the remedy itself helped, so only readings are held to it."""
+    tree, _ = shipped_tree(tree_id)
+    table = table_of(tree)
+    passed = {}
+    for cause in tree.causes.values():
+        if cause.verify and (check := tree.checks[cause.verify.check]).measure.takes_a_reading:
+            row = zip(check.bands, table[check.id].of(cause.id), strict=True)
+            passed[cause.id] = sum(share for band, share in row if band.name in cause.verify.proven_by(check))
+    assert {cause: share for cause, share in passed.items() if share > 0.5} == {}
