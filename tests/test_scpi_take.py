@@ -1,10 +1,12 @@
 """A reading taken from a connected meter: touched, still, cautioned, waited for; and what a supply is asked."""
 
+from itertools import count
+
 import pytest
 
 from guide.core.errors import Unavailable
 from guide.core.quantity import Measure, Quantity, Unit
-from guide.core.reading import OverRange
+from guide.core.reading import Measured, OverRange
 from guide.edge.instruments import scpi
 from guide.edge.instruments.instrument import TAKE_IT_READINGS
 from guide.edge.instruments.link import Link
@@ -153,3 +155,28 @@ def test_a_supply_is_asked_for_nothing_else(supply):
         assert not bench.supports(measure)
         with pytest.raises(Unavailable):
             bench.once(measure)
+
+
+def test_a_function_key_pressed_by_hand_is_set_back_when_the_probes_come_down():
+    """The display of another function was taken for volts, without a word."""
+    meter, read = Meter(), count()
+
+    def shows(function):
+        at = next(read)
+        if at == 2:
+            meter.function = "VOLT:AC"
+        return 0.0 if at < 4 else {"VOLT:DC": 12.0, "VOLT:AC": 4.2}[function]
+
+    meter.shows = shows
+    taken = on(meter).take(Measure.VOLTS_DC, after(30))
+    assert isinstance(taken, Measured)
+    assert taken.quantity.value == pytest.approx(12.0)
+
+
+def test_take_it_sets_the_function_that_was_changed_by_hand():
+    meter = Meter()
+    meter.show(VOLT_DC=[12.0], VOLT_AC=[4.2])
+    bench = on(meter)
+    bench.once(Measure.VOLTS_DC)
+    meter.function = "VOLT:AC"
+    assert bench.once(Measure.VOLTS_DC).quantity.value == pytest.approx(12.0)

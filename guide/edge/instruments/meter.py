@@ -28,6 +28,7 @@ class BenchMeter(Instrument):
     def once(self, measure: Measure) -> Reading:
         """As `Instrument.once`, after a look for a voltage where the mode needs none. Raises LivePoint too."""
         self._refuse_live(measure)
+        self._talk.set_anew()
         return super().once(measure)
 
     def take(
@@ -66,6 +67,7 @@ class BenchMeter(Instrument):
         if touched(watch, after):
             # Not before: leads in the air pick up volts of their own, and only what comes down is ever taken.
             self._refuse_live(measure)
+            self._talk.set_anew()
         return after
 
     def _refuse_live(self, measure: Measure) -> None:

@@ -65,6 +65,10 @@ class Talk:
         self._in_step()
         return self.identity
 
+    def set_anew(self) -> None:
+        """Set the function again at the next reading: a key pressed on the instrument may have changed it since."""
+        self._set = None
+
     def read(self, measure: Measure) -> Measured | OverRange:
         """Set the function if it is not, measure once, return the reading in base units.
 
