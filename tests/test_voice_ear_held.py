@@ -5,8 +5,9 @@ import pytest
 from guide.core.intent import Utterance
 from guide.edge.voice.agreement import Judged, Outcome
 from guide.edge.voice.audio import FRAME_BYTES, FRAME_S
-from guide.edge.voice.ear import ECHO_TAIL_S, HELD_ENDS_AFTER_S, LONGEST_HELD_S, SAY_AGAIN, Again, Ear, Listens
+from guide.edge.voice.ear import ECHO_TAIL_S, HELD_ENDS_AFTER_S, LONGEST_HELD_S, SAY_AGAIN, Again, Ear
 from guide.edge.voice.endpoint import Endpointer
+from guide.edge.voice.settings import Listens
 from guide.edge.voice.talkkey import TalkKey
 from tests.ears import (
     AGAIN,

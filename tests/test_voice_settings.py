@@ -7,8 +7,7 @@ from guide.commands import doctor
 from guide.core.errors import BadInput
 from guide.edge.voice import devices, listeners
 from guide.edge.voice.devices import Device
-from guide.edge.voice.ear import Duplex, Listens
-from guide.edge.voice.settings import KEYS, VoiceSettings, settings
+from guide.edge.voice.settings import KEYS, Duplex, Listens, VoiceSettings, settings
 from guide.edge.voice.speaker import Verbosity
 from tests.worlds import FERNLEAF
 

@@ -23,9 +23,10 @@ from guide.edge.instruments.discover import Wire, connect
 from guide.edge.screen.scene import Doing
 from guide.edge.terminal import render
 from guide.edge.voice.audio import FRAME_BYTES, RATE, EndOfSound, read_sound
-from guide.edge.voice.ear import Ear, Listens
+from guide.edge.voice.ear import Ear
 from guide.edge.voice.endpoint import Endpointer
 from guide.edge.voice.fakes import SilentOutput, SilentVoice
+from guide.edge.voice.settings import Listens
 from guide.edge.voice.speaker import Speaker, Verbosity
 from guide.edge.voice.talkkey import TalkKey
 from tests.samples import MANIFEST, SAMPLES

@@ -145,10 +145,10 @@ class _Writer:
         kept = [pruned(f.template, self._keeps) for f in rule if self._listens(f.breadth, f.only)]
         return " | ".join(k for k in kept if k)
 
-    def _listens(self, form: Breadth, only: frozenset[str]) -> bool:
+    def _listens(self, of_form: Breadth, only: frozenset[str]) -> bool:
         if self._spec is not None and self._breadth is Breadth.NARROW and only and self._spec.measure.value not in only:
             return False
-        return form <= self._breadth
+        return of_form <= self._breadth
 
     def _keeps(self, mark: str) -> bool:
         return self._has(mark[1:-1]) if mark[0] == "<" else mark not in forms.UNHEARD and mark not in "½-+~"

@@ -9,7 +9,6 @@ import threading
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 from typing import Protocol
 
@@ -18,6 +17,7 @@ from guide.core.reading import Source
 from guide.edge.voice.agreement import Asked, Judged, Outcome
 from guide.edge.voice.audio import FRAME_S, RATE, EndOfSound, Frames, Recordings, decibels, power
 from guide.edge.voice.endpoint import Endpointer, Segment, Take
+from guide.edge.voice.settings import Duplex, Listens
 from guide.edge.voice.talkkey import TalkKey
 from guide.edge.voice.votes import meaning
 
@@ -40,20 +40,6 @@ NOISE = (
 AHEAD_AT_MOST_S = 5.0  # of sound heard before it is known to have ended; the longest reading takes three
 LONGEST_HELD_S = 15.0  # an ear forgotten open closes by itself
 HELD_ENDS_AFTER_S = 1.5  # of silence after speech: longer than a breath, so that a pause is no end
-
-
-class Duplex(StrEnum):
-    """Whether it listens while the tool speaks."""
-
-    HALF = "half"
-    FULL = "full"  # only `stop`, `scratch that` and a clearly louder voice cut in
-
-
-class Listens(StrEnum):
-    """What opens the ear."""
-
-    OPEN = "open"  # whatever sounds like speech; the key as well
-    KEY = "key"  # the key alone
 
 
 @dataclass(frozen=True, slots=True)

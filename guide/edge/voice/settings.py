@@ -18,11 +18,26 @@ from typing import Any
 
 from guide.core.errors import BadInput
 from guide.core.tomltext import toml_text
-from guide.edge.voice.ear import Duplex, Listens
 from guide.edge.voice.speaker import Verbosity
 
 FILE = "voice.toml"
 SLOWEST, FASTEST = 80, 300  # words a minute
+
+
+class Duplex(StrEnum):
+    """Whether it listens while the tool speaks."""
+
+    HALF = "half"
+    FULL = "full"  # only `stop`, `scratch that` and a clearly louder voice cut in
+
+
+class Listens(StrEnum):
+    """What opens the ear."""
+
+    OPEN = "open"  # whatever sounds like speech; the key as well
+    KEY = "key"  # the key alone
+
+
 _WORDS: dict[str, type[StrEnum]] = {"duplex": Duplex, "listen": Listens, "say": Verbosity}
 
 
