@@ -215,18 +215,18 @@ def test_lint_over_paths_tells_files_folders_and_what_is_broken(tmp_path):
     (folder / "bad.yaml").write_text(CLEAN.replace("weight: 3", "weight: x", 1))
     (folder / "weak.yaml").write_text(CLEAN.replace("{short: stop,", "{short: stop, shut: stop,"))
     library = Library(tmp_path / "home")
-    found = [str(f) for f in linting.findings_in([tmp_path / "trees"], library)]
+    found = [str(f) for f in linting.linted([tmp_path / "trees"], library).findings]
     assert [f.split("kind/")[1].split(" ")[:2] for f in found] == [
         ["bad.yaml:61:", "T00"], ["good.yaml:4:", "T19"], ["weak.yaml:4:", "T19"], ["weak.yaml:33:", "T06"],
     ]  # fmt: skip
-    assert linting.findings_in([folder / "good.yaml"], library) == ()
+    assert linting.linted([folder / "good.yaml"], library).findings == ()
 
 
 def test_lint_over_the_shipped_trees_is_clean(tmp_path):
-    assert [str(f) for f in linting.findings_in([], Library(tmp_path))] == []
+    assert [str(f) for f in linting.linted([], Library(tmp_path)).findings] == []
 
 
 def test_lint_of_a_path_that_is_not_there_is_bad_input(tmp_path):
     for path, said in ((tmp_path / "gone", "no such file or folder"), (tmp_path, "no .yaml file below this folder")):
         with pytest.raises(BadInput, match=said):
-            linting.findings_in([path], Library(tmp_path))
+            linting.linted([path], Library(tmp_path))

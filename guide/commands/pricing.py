@@ -13,6 +13,7 @@ from guide.commands.data import write_private
 from guide.core.errors import BadInput, Unavailable
 from guide.core.jobs import shop
 from guide.core.jobs.wording import counted
+from guide.core.odds.belief import prior
 from guide.core.odds.route import plan as planned
 from guide.core.quantity import Quantity, shown
 from guide.core.reading import measure_unit
@@ -86,14 +87,13 @@ def learned(tree: Tree) -> dict[str, Any]:
     with store() as kept:
         of_models = [(model, shop.lesson_from(job, body)) for job, model, body in kept.lessons(tree.id)]
     lessons = [lesson for _, lesson in of_models]
-    total = sum(c.weight for c in tree.causes.values())
     now = shop.weights(tree, lessons)
     reliable = shop.reliability(tree, lessons)
     return {
         "tree": tree.id, "jobs": len(lessons), "weights_count_as_jobs": shop.PRIOR_JOBS,
         "causes": [
-            {"id": c, "tree": tree.causes[c].weight / total, "learned": now[c],
-             "confirmed": sum(one.cause == c for one in lessons)} for c in tree.causes
+            {"id": c, "tree": p, "learned": now[c], "confirmed": sum(one.cause == c for one in lessons)}
+            for c, p in prior(tree).items()
         ],
         "reliability": [{"check": c, "tree": tree.checks[c].reliability, "learned": r} for c, r in reliable.items()],
         "references": [

@@ -16,6 +16,7 @@ from guide.core.jobs.folding import evolve
 from guide.core.jobs.job import Job, opened
 from guide.core.jobs.stats import outliers, scaled_mad, tolerance_factor
 from guide.core.meter import HANDHELD, MeterProfile
+from guide.core.odds.belief import prior
 from guide.core.quantity import Quantity, Unit
 from guide.core.reading import Band, Measured, standard_uncertainty
 from guide.core.tree import NONE, OTHER, Check, Tree
@@ -94,7 +95,7 @@ def _confirmed(job: Job) -> bool:
 def _good(job: Job) -> dict[str, Measured]:
     """Return the readings of a board known to be good: taken after a proven repair, or on a board found good."""
     proven = job.closed is not None and job.closed.proven
-    if not proven and job.outcome != "none":
+    if not proven and job.outcome != NONE:
         return {}
     readings = {c: t.readings[-1] for c, t in job.taken.items() if t.band in job.tree.checks[c].normal}
     return {c: r for c, r in readings.items() if isinstance(r, Measured)}
@@ -110,8 +111,7 @@ def weights(tree: Tree, lessons: Sequence[Lesson]) -> dict[str, float]:
 
 def most_raised(tree: Tree, taught: Mapping[str, float]) -> tuple[str, float, float]:
     """Return the cause that closed jobs raise most, with its share by the tree alone and by what they taught."""
-    total = sum(c.weight for c in tree.causes.values())
-    shares = {c: (cause.weight / total, taught.get(c, 0.0)) for c, cause in tree.causes.items()}
+    shares = {c: (p, taught.get(c, 0.0)) for c, p in prior(tree).items()}
     cause = max(shares, key=lambda c: shares[c][1] - shares[c][0])
     return (cause, *shares[cause])
 

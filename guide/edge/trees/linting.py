@@ -21,11 +21,6 @@ class Linted:
     weak: tuple[Tree, ...]
 
 
-def findings_in(paths: Sequence[Path], library: Library) -> tuple[Finding, ...]:
-    """Return every finding of the trees at `paths`: see `linted`."""
-    return linted(paths, library).findings
-
-
 def linted(paths: Sequence[Path], library: Library) -> Linted:
     """Return every finding of the trees at `paths` (files or folders), or of the whole library where none is named.
 
