@@ -291,3 +291,10 @@ def test_what_a_check_expects_plays_no_part():
     heard = passes("point four five two", "point four five two", "point nine")
     banded = Expecting(Measure.DIODE, answers={"OL": ("OL",), "open": ("open",), "short": ("short",)})
     assert judge(heard, DIODE) == judge(heard, banded)
+
+
+@pytest.mark.parametrize("heard", [("five point three oh", "five point three ohms"), ("five point three ohms",) * 2])
+def test_a_decimal_that_one_engine_alone_heard_does_not_make_the_reading_finer(heard):
+    """The end of `ohms` is heard as a zero; the meter's error would be taken for a tenth of what it is."""
+    judged = judge([sphinx(heard[0]), free(heard[1])], Expecting(Measure.OHMS))
+    assert (judged.outcome, judged.text) == (Outcome.AGREED, "five point three ohms")

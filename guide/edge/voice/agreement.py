@@ -130,8 +130,21 @@ def _agreed(heard: Sequence[Heard], expecting: Expecting) -> Judged | None:
             bent = all(o.of.bent > 0 for o in others)
             lost = bent and (_lost_digits(mine.of.text, expecting) or _lost_unit(mine.of.text, expecting))
             unsure = lost or has_a_twin(mine.of.text)
-            return Judged(Outcome.HEARD if unsure else Outcome.AGREED, mine.of.text)
+            if unsure:
+                return Judged(Outcome.HEARD, mine.of.text)
+            return Judged(Outcome.AGREED, _surest([mine.of.text, *(o.of.text for o in others)], expecting))
     return None
+
+
+def _surest(texts: Sequence[str], expecting: Expecting) -> str:
+    """Return, of lines that mean the same, the one with the fewest decimals: the end of `ohms` is heard as one more
+    (`five point three oh`), and would make the meter surer than it is."""
+
+    def last_digit(text: str) -> float:
+        meant = understand(Utterance(text, Source.SPOKEN), expecting)
+        return meant.reading.resolution if isinstance(meant, Say) and isinstance(meant.reading, Measured) else 0.0
+
+    return max(texts, key=last_digit)
 
 
 def has_a_twin(text: str) -> bool:
