@@ -5,7 +5,7 @@ import pytest
 from guide import app
 from guide.core.errors import BadInput
 from guide.core.jobs.adopting import placed_anew
-from guide.core.report import bench_text, report_of
+from guide.core.report import bench_text, customer_page, report_of
 from guide.edge.trees import treefile
 from tests.worlds import FERNLEAF, TestBench, shipped_tree
 
@@ -66,6 +66,8 @@ def test_a_verdict_that_rested_on_the_old_band_falls(tmp_path):
     adopts(bench, NARROWED)
     assert bench.job.verdict is None
     assert bench.last["type"] == "caution", "another check is asked first"
+    assert [v.fate for v in report(bench).verdicts] == ["taken back"]
+    assert customer_page(report(bench)).found == "We have not found the cause yet."
 
 
 def test_the_bench_report_shows_the_band_it_counts_with_and_the_one_before(tmp_path):
@@ -133,3 +135,4 @@ def test_a_reading_that_counts_again_is_placed_in_the_bands_of_the_tree_adopted_
     ]  # fmt: skip
     assert (bench.job.taken["feed-volts"].band, bench.job.repair) == ("high", None)
     assert app.load(bench.store, "1") == bench.job
+    assert report(bench).verdict is None

@@ -45,7 +45,7 @@ class Aftermath:
                 self._fate("set aside")
             case ev.ReadingWithdrawn() if after.proof:
                 self._proof_again(anew=after.verdict != before.verdict)
-            case ev.ReadingWithdrawn() if before.verdict:
+            case ev.ReadingWithdrawn() | ev.ReadingPlaced() if before.verdict and not after.verdict:
                 self._fate("taken back")
             case ev.RepairChosen(cause, index):
                 self._chosen(before, cause, index, one.at)
