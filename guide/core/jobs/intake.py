@@ -26,7 +26,7 @@ QUESTIONS = (
 )
 
 # Said of what has a name, these are no name: `device: none` on the customer's page would be one.
-_NO_NAME = frozenset(("none", "nothing", "unknown", "not known", "no idea", "don't know", "i don't know", "n/a", "-"))
+_NO_NAME = frozenset(("none", "nothing", "unknown", "not known", "n/a", "-"))
 _NAMED = frozenset(("device", "marking", "reference", "photos"))
 
 # What counts as each thing that may have happened. Names are what a tree's `fact` key refers to.
