@@ -2,6 +2,7 @@
 
 import pytest
 
+from guide.core.jobs.prompts import BEFORE_HEAT
 from guide.core.jobs.wording import cause_say
 from guide.core.report.customer import customer_page
 from guide.core.report.gather import report_of
@@ -87,3 +88,14 @@ def test_a_look_that_must_be_known_is_not_offered_as_unseen(tmp_path):
     asked_for(bench, "look-cell")
     assert "can't see" not in bench.last["answers"]
     assert "must be known" in bench.hears("can't see")[0]["say"]
+
+
+def test_before_heat_the_usual_cautions_are_told_once_and_not_where_nothing_is_to_be_touched(tmp_path):
+    bench = TestBench(tmp_path / "bus")
+    bench.hears("ready", "12.1", "unplugged", "OL", "enough", "1")
+    assert [m["say"] for m in bench.said].count(BEFORE_HEAT) == 1
+    bench.hears("done", "unplugged", "OL", "unplugged", "enough", "enough", "1")
+    assert [m["say"] for m in bench.said].count(BEFORE_HEAT) == 1, "a second repair"
+    unsafe = TestBench(tmp_path / "pack", PACK)
+    unsafe.hears("swollen", "enough", "1")
+    assert BEFORE_HEAT not in [m["say"] for m in unsafe.said]

@@ -36,6 +36,14 @@ NOTE_WORDS = 20  # of a note are said again
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
 
+# Said once, before the first repair of a job. Extraction at the joint: occupational-health guidance, from memory; what
+# hot air stays off, and eyes: common practice, no source.
+BEFORE_HEAT = (
+    "If it needs heat: extraction at the joint, eyes covered, hot air off cells, electrolytics and plastic."
+    " Local rules on solder and fumes hold."
+)
+
+
 def messages(before: Job, events: Iterable[ev.Event], after: Job) -> list[Message]:
     """Return what to say about `events`, then the question that stands, if any."""
     events = tuple(events)
@@ -76,6 +84,8 @@ def _report(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event,
 def _report_ending(before: Job, event: ev.Event, after: Job, *, so_far: tuple[ev.Event, ...]) -> list[Message]:
     """Return what to say about what happens once the verdict is accepted."""
     match event:
+        case ev.RepairChosen() if before.tried is None and not before.epoch and not before.handed_over_for:
+            return [_told(after, BEFORE_HEAT)]
         case ev.RepairDone(proof):
             return [_prove_start(after, proof)]
         case ev.ProofPassed():
