@@ -88,3 +88,11 @@ def test_only_a_device_that_was_said_to_work_is_reported_to_work(tmp_path, said,
     report = report_of(bench.job.tree, bench.store.events("1"), meter=bench.job.meter)
     assert (report.repairs[-1].function == "works") is works
     assert ("works again" in customer_text(customer_page(report))) is works
+
+
+@pytest.mark.parametrize("words", ["skip", "don't know", "can't reach"])
+def test_a_function_test_that_cannot_be_skipped_says_what_it_takes(tmp_path, words):
+    bench = TestBench(tmp_path)
+    bench.hears(*STAGES["function test"])
+    say = bench.hears(words, spoken=True)[-1]["say"]
+    assert say == "This step cannot be skipped. Say works, still faulty, or close."

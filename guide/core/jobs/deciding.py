@@ -26,7 +26,9 @@ from guide.core.reading import Answered
 from guide.core.tree import AS_FOUND, CANT_SEE, NONE, Check
 
 _UNTIL = re.compile(r"\s(?:until|till|til)\s", re.IGNORECASE)
-NO_ANSWER = "That is no answer here."  # what would be is said after it
+# What would be an answer is said after these.
+NO_ANSWER = "That is no answer here."
+NOT_SKIPPED = "This step cannot be skipped."
 _NONE_TO_TAKE_BACK = "There is no answer to take back."
 _PROVES = "This proves the repair. Take it, or say override to go on without."
 _NEEDED = "This must be known before anything is touched. Answer it, or say hold and find out."
@@ -129,7 +131,7 @@ def _request(intent: Intent) -> Decision:
         case Do(Command.YES | Command.NO | Command.ENOUGH | Command.TAKE_IT | Command.OVERRIDE):
             return Unclear(NO_ANSWER, _words(intent))
         case Do(Command.SKIP | Command.CANT_REACH):
-            return Unclear("This step cannot be skipped.", _words(intent))
+            return Unclear(NOT_SKIPPED, _words(intent))
         case Do():
             return ()
     return Unclear(NO_ANSWER, _words(intent))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from guide.core.intent import Command, Do, Pick, Say, Unclear, Utterance
-from guide.core.jobs.deciding import NO_ANSWER
+from guide.core.jobs.deciding import NO_ANSWER, NOT_SKIPPED
 from guide.core.jobs.evidence import evidence
 from guide.core.jobs.job import Job
 from guide.core.jobs.phases import Phase
@@ -50,7 +50,7 @@ def reply(job: Job, request: Do) -> list[Message]:
 
 def unclear_say(unclear: Unclear, standing: Mapping[str, Any]) -> str:
     """Return why it is unclear, and where that does not say it what would answer `standing`."""
-    bare = unclear.reason in (NO_ANSWER, NOT_UNDERSTOOD)
+    bare = unclear.reason in (NO_ANSWER, NOT_SKIPPED, NOT_UNDERSTOOD)
     return f"{unclear.reason} {takes(standing)}" if bare else unclear.reason
 
 
