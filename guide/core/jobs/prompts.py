@@ -36,7 +36,7 @@ NOTE_WORDS = 20  # of a note are said again
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
 
-# Said once, before the first repair of a job. Extraction at the joint: occupational-health guidance, from memory; what
+# Said whenever a repair is chosen before any was made. Extraction at the joint: occupational-health guidance, from memory; what
 # hot air stays off, and eyes: common practice, no source.
 BEFORE_HEAT = (
     "If it needs heat: extraction at the joint, eyes covered, hot air off cells, electrolytics and plastic."
