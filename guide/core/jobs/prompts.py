@@ -36,8 +36,8 @@ NOTE_WORDS = 20  # of a note are said again
 PASSED = {"skip": "Skipped", "can't reach": "Out of reach, noted", "can't see": "Not to be seen, noted"}
 
 
-# Said whenever a repair is chosen before any was made. Extraction at the joint: occupational-health guidance, from memory; what
-# hot air stays off, and eyes: common practice, no source.
+# Said whenever a repair is chosen before any was made. Extraction at the joint: occupational-health guidance, from
+# memory; what hot air stays off, and eyes: common practice, no source.
 BEFORE_HEAT = (
     "If it needs heat: extraction at the joint, eyes covered, hot air off cells, electrolytics and plastic."
     " Local rules on solder and fumes hold."
