@@ -7,7 +7,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.coding import from_json
 from guide.core.jobs.job import EVERY_READING
 from guide.core.report import bench_text, customer_page, report_of
-from tests.worlds import FERNLEAF, TestBench, shipped_tree
+from tests.worlds import FERNLEAF, TestBench, carried_over, shipped_tree
 
 FIELD_BUS = "fernleaf-gh2/field-bus-no-data"
 FOUND = ("ready", "12.1", "unplugged", "OL", "enough")
@@ -157,13 +157,7 @@ def test_an_imported_job_keeps_how_it_ended(tmp_path, monkeypatch):
     bench = TestBench(tmp_path / "here")
     bench.hears(*FOUND, "1", "done", "override", "works")
     bench.store.close()
-    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "here"))
-    assert cli.run(["export", "1", "--to", str(tmp_path / "job.json")]) == 0
-    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "there"))
-    assert cli.run(["import", str(tmp_path / "job.json")]) == 0
-    from guide.edge.jobs.store import Store
-
-    there = Store(tmp_path / "there")
+    there = carried_over(tmp_path, monkeypatch)
     assert app.load(there, "1").closed.works
     assert len(there.lessons(FERNLEAF)) == 1
     there.close()
@@ -202,9 +196,7 @@ def test_a_spoken_close_of_an_unsettled_job_is_taken_elsewhere(tmp_path, monkeyp
     bench.hears("yes", spoken=True)
     assert bench.job.closed.cause == ""
     bench.store.close()
-    for home, words in (("here", ["export", "1", "--to"]), ("there", ["import"])):
-        monkeypatch.setenv("GUIDE_HOME", str(tmp_path / home))
-        assert cli.run([*words, str(tmp_path / "job.json")]) == 0
+    carried_over(tmp_path, monkeypatch).close()
 
 
 @pytest.mark.parametrize(("cause", "note"), [("fuse-open", "seen under the microscope"), ("other", "cracked via")])

@@ -5,7 +5,7 @@ from math import inf
 
 import pytest
 
-from guide import app, cli
+from guide import app
 from guide.core.errors import StoreError
 from guide.core.jobs import events as ev
 from guide.core.jobs.adopting import placed_anew
@@ -14,8 +14,7 @@ from guide.core.jobs.evidence import evidence
 from guide.core.meter import HANDHELD
 from guide.core.quantity import Measure
 from guide.core.report import report_of
-from guide.edge.jobs.store import Store
-from tests.worlds import TestBench
+from tests.worlds import TestBench, carried_over
 
 FIELD_BUS = "fernleaf-gh2/field-bus-no-data"
 _DIODE = HANDHELD.modes[Measure.DIODE]
@@ -119,10 +118,6 @@ def test_an_imported_job_keeps_its_meter(tmp_path, monkeypatch):
     bench.hears("fitted", "unplugged", "512", "hold")
     before = report(bench)
     bench.store.close()
-    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "here"))
-    assert cli.run(["export", "1", "--to", str(tmp_path / "job.json")]) == 0
-    monkeypatch.setenv("GUIDE_HOME", str(tmp_path / "there"))
-    assert cli.run(["import", str(tmp_path / "job.json")]) == 0
-    there = Store(tmp_path / "there")
+    there = carried_over(tmp_path, monkeypatch)
     assert report_of(bench.job.tree, there.events("1")).rows == before.rows
     there.close()

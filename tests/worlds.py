@@ -8,7 +8,7 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
-from guide import app
+from guide import app, cli
 from guide.core.intent import Utterance
 from guide.core.quantity import Measure
 from guide.core.reading import Band, Source
@@ -88,6 +88,14 @@ class TestBench:
         self.session, told = app.resume(self.store, self.job.id, clock=lambda: at)
         self.said += told
         return told
+
+
+def carried_over(tmp_path: Path, monkeypatch) -> Store:
+    """Take job 1 by its file from the store in `here` to a new one, and return that."""
+    for home, words in (("here", ("export", "1", "--to")), ("there", ("import",))):
+        monkeypatch.setenv("GUIDE_HOME", str(tmp_path / home))
+        assert cli.run([*words, str(tmp_path / "job.json")]) == 0
+    return Store(tmp_path / "there")
 
 
 HAZARDS = {

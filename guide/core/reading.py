@@ -196,6 +196,12 @@ def combined(readings: Sequence[Measured]) -> Measured:
     )
 
 
+def as_counted(readings: Sequence[Reading]) -> Reading:
+    """Return what a reading and its repeats, the newest last, count as: their mean where they are numbers."""
+    measured = [r for r in readings if isinstance(r, Measured)]
+    return combined(measured) if isinstance(readings[-1], Measured) and len(measured) > 1 else readings[-1]
+
+
 # Leads are nulled before any reading under 10 ohm (dmm.leads.r: common practice, no source): fifty times their margin.
 _LEADS_MATTER = 50
 

@@ -8,7 +8,7 @@ from guide.core.jobs import events as ev
 from guide.core.jobs.job import Job, Taken
 from guide.core.jobs.mending import repair_of
 from guide.core.jobs.weighing import weights_of
-from guide.core.reading import EVEN, Measured, NoBand, Reading, band_weights, combined, likeliest
+from guide.core.reading import EVEN, NoBand, as_counted, band_weights, likeliest
 from guide.core.tree import Tree
 
 
@@ -42,7 +42,7 @@ def placed_anew(job: Job) -> tuple[ev.ReadingPlaced, ...]:
     taken. Shares that differ by the last digits are no other band."""
     found = []
     for name, taken in job.taken.items():
-        reading = _counted(taken.readings)
+        reading = as_counted(taken.readings)
         check = job.tree.checks.get(name)
         if check is None or not check.measure.takes_a_reading:
             continue
@@ -54,9 +54,3 @@ def placed_anew(job: Job) -> tuple[ev.ReadingPlaced, ...]:
         if band != taken.band and own[band] - own.get(taken.band, 0.0) > EVEN:
             found.append(ev.ReadingPlaced(name, band, weights_of(job, check, reading)))
     return tuple(found)
-
-
-def _counted(readings: tuple[Reading, ...]) -> Reading:
-    """Return what a reading and its repeats count as."""
-    measured = [r for r in readings if isinstance(r, Measured)]
-    return combined(measured) if isinstance(readings[-1], Measured) and len(measured) > 1 else readings[-1]

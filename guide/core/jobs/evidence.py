@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable
 from math import sqrt
 
-from guide.core.jobs.job import Job, Taken
+from guide.core.jobs.job import Job
 from guide.core.odds.belief import Evidence
 from guide.core.quantity import Quantity, shown
 from guide.core.reading import Measured, band_weights, standard_uncertainty
@@ -21,25 +21,24 @@ def evidence(job: Job, *, leaving_out: Container[str] = ()) -> tuple[Evidence, .
 
 def _twins(job: Job) -> Iterable[Evidence]:
     for check in job.tree.twins:
-        pair = tuple(job.taken.get(c) for c in check.twin or ())
-        apart = twin_reading(job, check, pair) if pair[0] and pair[1] else None
+        apart = twin_reading(job, check)
         if apart is not None:
             yield Evidence(check.id, band_weights(apart, check.bands, None))
 
 
 def apart_shown(job: Job, pair: Check) -> str:
     """Return how far the halves of a pair are apart, as shown; empty where they are not two numbers to compare."""
-    first, second = (job.taken.get(name) for name in pair.twin or ("", ""))
-    apart = twin_reading(job, pair, (first, second)) if first and second else None
+    apart = twin_reading(job, pair)
     return f"{shown(apart.quantity)} apart" if apart else ""
 
 
-def twin_reading(job: Job, check: Check, pair: tuple[Taken | None, ...]) -> Measured | None:
-    """Return the absolute difference of two readings with both errors in its margin.
+def twin_reading(job: Job, pair: Check) -> Measured | None:
+    """Return the absolute difference of the two readings of `pair`, with both errors in its margin.
 
-    None where it would say nothing new: a word or OL, or two different own bands, which have spoken already.
+    None where one is lacking or it would say nothing new: a word or OL, or two different own bands, which have spoken
+    already.
     """
-    first, second = pair[0], pair[1]
+    first, second = (job.taken.get(half) for half in pair.twin or ("", ""))
     if first is None or second is None or first.band != second.band:
         return None
     a, b = first.readings[-1], second.readings[-1]

@@ -18,9 +18,9 @@ from guide.core.reading import (
     NoBand,
     Reading,
     Source,
+    as_counted,
     band_weights,
     borderline,
-    combined,
     likeliest,
 )
 from guide.core.tree import Check
@@ -73,11 +73,8 @@ def minus_in_doubt(job: Job, reading: Reading) -> bool:
 def taking(job: Job, check: Check, heard: ev.ReadingHeard) -> ev.ReadingTaken:
     """Return the event that counts `heard`, with what was read of the check before. Raises NoBand."""
     before = job.taken.get(check.id)
-    reading: Reading = heard.reading
     repeats = before.readings if before else ()
-    measured = [r for r in (*repeats, reading) if isinstance(r, Measured)]
-    if isinstance(reading, Measured) and len(measured) > 1:
-        reading = combined(measured)
+    reading = as_counted((*repeats, heard.reading))
     own = band_weights(reading, check.bands, job.meter.spec(check.measure))
     weights = weights_of(job, check, reading)
     again = not repeats and borderline(own) and _routes_differ(job, check, own)

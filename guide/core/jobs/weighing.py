@@ -62,7 +62,12 @@ def beliefs_of(job: Job, *supposed: belief.Evidence) -> Mapping[str, float]:
 
 def next_best(job: Job) -> planner.Choice | None:
     """Return the untaken check that would separate best what still stands; none once the work is handed over."""
-    return _next_best(_Same(job, (job.passed, job.bench)))
+    return _next_best(_asked_of(job))
+
+
+def _asked_of(job: Job) -> _Same:
+    """Return `job` as a key to what is best asked of it: its odds, what was passed over, and the bench."""
+    return _Same(job, (job.passed, job.bench))
 
 
 class _Same:
@@ -96,10 +101,17 @@ def _beliefs(same: _Same) -> Mapping[str, float]:
 
 @lru_cache(maxsize=8)
 def _next_best(same: _Same) -> planner.Choice | None:
-    job, reliability = same.job, known_by(same.job)["reliability"]
-    if job.handed_over_for:
-        return None
-    return planner.next_check(job.tree, beliefs_of(job), job.left(), job.bench, reliability=reliability)
+    return None if same.job.handed_over_for else _best_of(same.job, same.job.left())
+
+
+@lru_cache(maxsize=8)
+def _best_passed_over(same: _Same) -> planner.Choice | None:
+    return _best_of(same.job, same.job.passed_over())
+
+
+def _best_of(job: Job, checks: tuple[Check, ...]) -> planner.Choice | None:
+    reliability = known_by(job)["reliability"]
+    return planner.next_check(job.tree, beliefs_of(job), checks, job.bench, reliability=reliability)
 
 
 def offered(job: Job) -> planner.Choice | None:
@@ -108,8 +120,7 @@ def offered(job: Job) -> planner.Choice | None:
     best, given = next_best(job), job.verdict
     if best is not None or given is None or job.handed_over_for or (given.separable and job.tree.settles(given.p)):
         return best
-    reliability = known_by(job)["reliability"]
-    return planner.next_check(job.tree, beliefs_of(job), job.passed_over(), job.bench, reliability=reliability)
+    return _best_passed_over(_asked_of(job))
 
 
 def spent_minutes(job: Job) -> float:

@@ -123,7 +123,7 @@ def _pair(job: Job, twin: Check) -> Pair | None:
     if a is None or b is None:
         return None
     first, second = (_side(job, name, twin) for name in twin.twin)
-    apart = twin_reading(job, twin, (a, b))
+    apart = twin_reading(job, twin)
     if apart is None:
         own = ((tidy(half_named(job, half.check, twin)), in_words(tidy(half.band))) for half in (a, b))
         why = ", ".join(f"{point} reads {band}" for point, band in own)
